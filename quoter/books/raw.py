@@ -1,0 +1,28 @@
+"""A rate book as text: what a folder, a workbook or a store holds before anyone has checked it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from quoter.problems import Flaw
+
+
+@dataclass(frozen=True, slots=True)
+class RawRow:
+    """A row's cells by column; `number` is the row as a spreadsheet counts (the header is 1)."""
+
+    number: int
+    cells: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class RawBook:
+    """The text of a book. `settings` and `tax` are the TOML files with their nesting, all scalars as text.
+
+    `flaws` are those of the files themselves: what could not even be read as text.
+    """
+
+    settings: Mapping[str, Any]
+    tables: Mapping[str, tuple[RawRow, ...]]
+    tax: Mapping[str, Any]
+    flaws: tuple[Flaw, ...] = field(default=())

@@ -1,0 +1,79 @@
+"""The keys of book.toml and of a tax profile, each declared once."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from quoter.books import cells
+from quoter.books.cells import Reader
+from quoter.books.tables import REQUIRED
+from quoter.engine.tax import STAGES
+from quoter.money import ROUNDING_MODES
+
+MODES = cells.one_of(*ROUNDING_MODES)
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A dotted key of a TOML file: how its value is read, what its absence means, and what it is for."""
+
+    key: str
+    reads: Reader
+    help: str
+    absent: Any = REQUIRED
+
+
+BOOK_SETTINGS = (
+    Setting("code", cells.code, "names the book"),
+    Setting("title", cells.text, "what people call it"),
+    Setting("currency", cells.currency, "ISO 4217 code of all amounts"),
+    Setting("locale", cells.language_tag, "BCP 47 tag of the language it is shown in unless another is asked for"),
+    Setting("tax_profile", cells.code, "NAME of tax/NAME.toml beside the book's folder"),
+    Setting("shop.name", cells.text, "printed on quotes"),
+    Setting("shop.address", cells.text, "printed on quotes", ""),
+    Setting("shop.email", cells.text, "printed on quotes", ""),
+    Setting("shop.phone", cells.text, "printed on quotes", ""),
+    Setting("shop.tax_number", cells.text, "printed on quotes", ""),
+    Setting("shop.timezone", cells.timezone, "IANA name; decides which day it is"),
+    Setting("labour.confidence", cells.number("0.5", "1", below=True), "share of jobs that quoted minutes must cover"),
+    Setting("labour.allowance", cells.number("0", "5"), "personal, fatigue and delay allowance on working time"),
+    Setting("labour.increment_minutes", cells.number("0", "1440", above=True), "labour is billed in these steps"),
+    Setting("labour.bench_rate", cells.MONEY, "an hour of dwell: the device occupies the bench, nobody works"),
+    Setting("consumables.markup", cells.MARKUP, "on the cost of consumables"),
+    Setting("risk.loading", cells.MARKUP, "multiplies the expected loss of a finding"),
+    Setting("policy.minimum_net", cells.MONEY, "the least that a job costs, before tax"),
+    Setting("policy.express_rate", cells.MARKUP, "surcharge on labour where the customer is in a hurry"),
+    Setting("policy.minimum_margin", cells.SHARE_BELOW_ONE, "margin below which only the owner may issue"),
+    Setting("policy.max_discount", cells.SHARE, "discount above which only the owner may issue"),
+    Setting("policy.validity_days", cells.whole(0, 3650), "how long a quote holds"),
+    Setting("policy.deposit_rate", cells.SHARE, "share asked for in advance"),
+    Setting("policy.price_ending.mode", cells.one_of("none", "up", "down", "nearest"), "how prices end", "none"),
+    Setting("policy.price_ending.unit", cells.POSITIVE, "a price ends on a multiple of this …", "1"),
+    Setting("policy.price_ending.minus", cells.MONEY, "… less this", "0"),
+)
+
+BAND_SETTINGS = (
+    Setting("upto", cells.POSITIVE, "landed cost at which the band ends; the last band has none", None),
+    Setting("rate", cells.MARKUP, "markup on the slice of landed cost inside the band"),
+)
+
+FX_SETTINGS = (
+    Setting("code", cells.currency, "a currency that parts are bought in"),
+    Setting("rate", cells.POSITIVE, "book currency for one unit of it"),
+)
+
+TAX_SETTINGS = (
+    Setting("code", cells.code, "names the profile"),
+    Setting("title", cells.text, "what people call it"),
+    Setting("source", cells.text, "who says so, and when it was read"),
+    Setting("display", cells.one_of("inclusive", "exclusive"), "whether consumers are shown prices with tax"),
+    Setting("stage", cells.one_of(*STAGES), "what is rounded: each line, each code's sum, or each component's sum"),
+    Setting("mode", MODES, "how tax is rounded"),
+    Setting("cash_increment", cells.POSITIVE, "what cash totals are rounded to", None),
+    Setting("cash_mode", MODES, "how cash totals are rounded", "half-up"),
+)
+
+COMPONENT_SETTINGS = (
+    Setting("name", cells.text, "what it is called on a quote"),
+    Setting("rate", cells.SHARE, "a fraction"),
+    Setting("from", cells.date, "first day on which it counts"),
+)

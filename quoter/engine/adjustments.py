@@ -1,0 +1,199 @@
+"""What is done to the price after the work is priced: menu, express, discount, minimum, price ending.
+
+Each rule reads the lines so far and gives the lines to add; a line whose net is zero is left out.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import ROUND_CEILING, ROUND_DOWN, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+
+from quoter.book import MenuPrice, PriceEnding, RateBook
+from quoter.engine.plan import PlannedJob, planned
+from quoter.engine.tax import Amount, TaxRules, net_by_code, tax_total
+from quoter.engine.work import work_charges
+from quoter.job import Job
+from quoter.messages import Message
+from quoter.money import ONE, ZERO
+from quoter.problems import JobRefused
+from quoter.quote import Cell, Charge, Derivation, Line, Working, shown
+
+MENU_KINDS = ("part", "consumable", "labour", "bench")
+
+
+@dataclass(frozen=True, slots=True)
+class Pricing:
+    """What an adjustment may look at beside the lines so far."""
+
+    job: Job
+    book: RateBook
+    work: PlannedJob
+    codes: Mapping[str, str]
+    rules: TaxRules
+
+
+def adjusted(lines: list[Line], pricing: Pricing) -> list[Line]:
+    """The lines of the work with every adjustment, in the order of the rules."""
+    for rule in (menu_lines, express_lines, discount_lines, minimum_lines, ending_lines):
+        lines = lines + [line for line in rule(lines, pricing) if line.charge.net]
+    return lines
+
+
+def amounts_of(lines: list[Line]) -> list[Amount]:
+    """Tax code and net of each line."""
+    return [(line.tax_code, line.charge.net) for line in lines]
+
+
+def net_of(lines: list[Line]) -> Decimal:
+    """The sum of the nets."""
+    return sum((line.charge.net for line in lines), ZERO)
+
+
+def _line(kind: str, words: str, net: Decimal, code: str, because: Derivation, ref: str = "") -> Line:
+    return Line(Charge(kind=kind, ref=ref, description=Message(words), net=net, because=because), code)
+
+
+def menu_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
+    """The menu's net less part, consumable, labour and bench of the same job without findings.
+
+    So the repair costs what the menu says, and what a finding adds is still charged.
+    """
+    price = menu_price(pricing)
+    plain = _plain_charges(pricing) if price else None
+    if price is None or plain is None:
+        return []
+    net = pricing.book.currency.round(price.net) - sum((charge.net for charge in plain), ZERO)
+    row = " ".join(filter(None, (price.device, price.procedure, price.grade)))
+    without = " − ".join(shown(charge.net) for charge in plain)
+    because = Derivation(
+        "menu", (Cell("menu", row, "net", str(price.net)),), (Working("net", f"{shown(price.net)} − {without}", net),)
+    )
+    return [_line("menu", "Menu price", net, pricing.codes["labour"], because)]
+
+
+def menu_price(pricing: Pricing) -> MenuPrice | None:
+    """The first row for this device, procedure and grade of the main part (blank: any), if it is the only repair."""
+    if len(pricing.job.repairs) != 1:
+        return None
+    rows = pricing.book.menu_by_repair.get((pricing.job.device, pricing.job.repairs[0].procedure), ())
+    part = pricing.work.main_part(pricing.work.plan.repairs[0]) if rows else None
+    grade = part.grade if part else None
+    return next((row for row in rows if row.grade in (None, grade)), None)
+
+
+def _plain_charges(pricing: Pricing) -> list[Charge] | None:
+    """The work without findings; None where it could not be done without what the findings change."""
+    try:
+        plain = planned(replace(pricing.job, findings=()), pricing.book)
+    except JobRefused:
+        return None
+    return [charge for charge in work_charges(plain, pricing.book) if charge.kind in MENU_KINDS]
+
+
+def express_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
+    """round(express rate x the sum of labour nets), where urgency is express."""
+    if pricing.job.urgency != "express":
+        return []
+    labour = [line.charge.net for line in lines if line.charge.kind == "labour"]
+    rate = pricing.book.policy.express_rate
+    net = pricing.book.currency.round(rate * sum(labour, ZERO))
+    formula = f"round({shown(rate)} × ({' + '.join(map(shown, labour)) or '0'}))"
+    because = Derivation(
+        "express", (Cell("book", "policy", "express_rate", str(rate)),), (Working("net", formula, net),)
+    )
+    return [_line("express", "Express", net, pricing.codes["labour"], because)]
+
+
+def discount_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
+    """For each tax code on the lines so far -round(rate x their sum): a discount over mixed rates is split by rate."""
+    discount = pricing.job.discount
+    if discount is None:
+        return []
+    return [
+        _discount_line(code, total, discount.rate, pricing) for code, total in net_by_code(amounts_of(lines)).items()
+    ]
+
+
+def _discount_line(code: str, total: Decimal, rate: Decimal, pricing: Pricing) -> Line:
+    net = -pricing.book.currency.round(rate * total)
+    working = Working("net", f"−round({shown(rate)} × {shown(total)})", net)
+    because = Derivation("discount", (Cell("job", "discount", "rate", str(rate)),), (working,))
+    return _line("discount", "Discount", net, code, because, ref=code)
+
+
+def minimum_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
+    """What brings the sum of nets up to the minimum."""
+    minimum, total = pricing.book.policy.minimum_net, net_of(lines)
+    if total >= minimum:
+        return []
+    net = pricing.book.currency.round(minimum - total)
+    working = Working("net", f"round({shown(minimum)} − {shown(total)})", net)
+    because = Derivation("minimum", (Cell("book", "policy", "minimum_net", str(minimum)),), (working,))
+    return [_line("minimum", "Minimum charge", net, pricing.codes["labour"], because)]
+
+
+def ending_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
+    """What makes a consumer's inclusive price end as the owner wants it, or as close as tax rounding lets it."""
+    ending = pricing.book.policy.price_ending
+    shows_gross = pricing.book.tax.display == "inclusive" and pricing.job.customer_kind == "consumer"
+    if ending.mode == "none" or not shows_gross:
+        return []
+    amounts = amounts_of(lines)
+    gross = net_of(lines) + tax_total(amounts, pricing.rules)
+    wanted = wanted_gross(gross, ending)
+    if wanted is None or wanted == gross:
+        return []
+    code = pricing.codes["labour"]
+    net, reached = closest(gross, wanted, amounts, code, pricing.rules)
+    working = (
+        Working("gross before", shown(gross), gross),
+        Working("price wanted", _wanted_formula(wanted, ending), wanted),
+        Working("net", shown(net), net),
+        Working("gross reached", shown(reached), reached),
+    )
+    columns = (("mode", ending.mode), ("unit", str(ending.unit)), ("minus", str(ending.minus)))
+    cells = tuple(Cell("book", "policy.price_ending", column, value) for column, value in columns)
+    return [_line("ending", "Price ending", net, code, Derivation("ending", cells, working))]
+
+
+def wanted_gross(gross: Decimal, ending: PriceEnding) -> Decimal | None:
+    """k x unit - minus: up, the smallest not below gross; down, the largest not above; nearest, the higher on a tie.
+
+    None where that is below zero: a shop does not pay to end a price prettily.
+    """
+    steps = (gross + ending.minus) / ending.unit
+    rounding = {"up": ROUND_CEILING, "down": ROUND_FLOOR, "nearest": ROUND_HALF_UP}[ending.mode]
+    wanted = steps.to_integral_value(rounding) * ending.unit - ending.minus
+    return wanted if wanted >= ZERO else None
+
+
+def _wanted_formula(wanted: Decimal, ending: PriceEnding) -> str:
+    steps = (wanted + ending.minus) / ending.unit
+    return f"{shown(steps)} × {shown(ending.unit)} − {shown(ending.minus)}"
+
+
+def closest(
+    gross: Decimal, wanted: Decimal, amounts: list[Amount], code: str, rules: TaxRules
+) -> tuple[Decimal, Decimal]:
+    """The net under `code` that brings gross closest to what is wanted, and the gross that it reaches.
+
+    Gross rises with every minor unit of net, so the two nets around the wanted gross are the candidates; on a
+    tie the smaller change wins.
+    """
+    if rules.stage != "line":
+        amounts = list(net_by_code(amounts).items())
+    before = tax_total(amounts, rules)
+
+    def reached(net: Decimal) -> Decimal:
+        if rules.stage == "line":
+            return gross + net + tax_total([(code, net)], rules)
+        return gross + net + tax_total([*amounts, (code, net)], rules) - before
+
+    rate = sum((rate for _, rate in rules.rates[code]), ZERO)
+    net = ((wanted - gross) / (ONE + rate)).quantize(rules.unit, ROUND_DOWN)
+    while reached(net) < wanted:
+        net += rules.unit
+    while reached(net - rules.unit) >= wanted:
+        net -= rules.unit
+    candidates = (net, net - rules.unit)
+    best = min(candidates, key=lambda each: (abs(reached(each) - wanted), abs(each)))
+    return best, reached(best)

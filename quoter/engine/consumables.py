@@ -1,0 +1,127 @@
+"""Consumables: geometry of the device, waste, increments."""
+
+from decimal import Decimal
+
+from quoter.book import Consumable, Device, RateBook
+from quoter.engine.memory import remembered
+from quoter.engine.plan import Plan
+from quoter.messages import Message
+from quoter.money import ONE, ZERO, rounded_up, settled
+from quoter.quote import Cell, Charge, Derivation, Working, shown
+
+PI = Decimal("3.141592653589793238462643383")
+"""To the 28 digits of the arithmetic (OEIS A000796)."""
+
+BASES = ("each", "perimeter", "long_sides", "short_sides", "area")
+
+Uses = tuple[int, ...]
+"""Which rows of usage.csv use a consumable, as places in the table."""
+
+
+def consumable_charges(device: str, plan: Plan, book: RateBook) -> list[Charge]:
+    """One for each consumable that the steps of the plan use, in the order of consumables.csv."""
+    return [consumable_charge(book, device, consumable, uses) for consumable, uses in uses_of(book, plan)]
+
+
+@remembered
+def uses_of(book: RateBook, plan: Plan) -> tuple[tuple[str, Uses], ...]:
+    """Each consumable of a plan with the rows of usage.csv that ask for it."""
+    rows = sorted(usage.row for step in plan.steps for usage in book.usage_by_step.get(step.code, ()))
+    uses: dict[str, list[int]] = {}
+    for row in rows:
+        uses.setdefault(book.usage[row].consumable, []).append(row)
+    return tuple((code, tuple(uses[code])) for code in book.consumables if code in uses)
+
+
+@remembered
+def lengths_of(book: RateBook, device: str) -> dict[str, Decimal]:
+    """The bases of a rounded rectangle w x h with corner radius r, in metres and square metres.
+
+    perimeter = 2(w + h) - 8r + 2 pi r; long sides = 2(h - 2r); short sides = 2(w - 2r), h the longer side;
+    area = wh - (4 - pi)r².
+    """
+    return bases_of(book.devices[device])
+
+
+def bases_of(device: Device) -> dict[str, Decimal]:
+    """`lengths_of` for a device that need not be in a book."""
+    short, long = sorted((device.width_mm / 1000, device.height_mm / 1000))
+    radius = device.corner_mm / 1000
+    return {
+        "each": ONE,
+        "perimeter": 2 * (short + long) - 8 * radius + 2 * PI * radius,
+        "long_sides": 2 * (long - 2 * radius),
+        "short_sides": 2 * (short - 2 * radius),
+        "area": short * long - (4 - PI) * radius * radius,
+    }
+
+
+@remembered
+def consumable_charge(book: RateBook, device: str, code: str, uses: Uses) -> Charge:
+    """needed = sum of basis x quantity / (1 - waste); billed = needed in increments, rounded up.
+
+    unit price = pack price / pack size x (1 + markup); net = round(billed x unit price).
+    """
+    item = book.consumables[code]
+    lengths = lengths_of(book, device)
+    rows = [book.usage[row] for row in uses]
+    used = sum((lengths[row.basis] * row.quantity for row in rows), ZERO)
+    needed = used / (ONE - item.waste)
+    billed = settled(needed) if item.increment is None else rounded_up(needed, item.increment)
+    markup = ONE + book.policy.consumables_markup
+    unit_price = item.pack_price / item.pack_size * markup
+    net = book.currency.round(billed * unit_price)
+    total = " + ".join(f"{shown(lengths[row.basis])} × {shown(row.quantity)}" for row in rows)
+    price = f"{shown(item.pack_price)} ÷ {shown(item.pack_size)} × {shown(markup)}"
+    working = (
+        Working("needed", f"({total}) ÷ (1 − {shown(item.waste)})", needed),
+        Working("billed", _billed_formula(needed, item), billed),
+        Working("unit price", price, unit_price),
+        Working("net", f"round({shown(billed)} × {shown(unit_price)})", net),
+    )
+    return Charge(
+        kind="consumable",
+        ref=code,
+        description=Message("{consumable}", {"consumable": item.title}),
+        quantity=billed,
+        unit=item.unit,
+        unit_price=unit_price,
+        net=net,
+        cost=billed * item.pack_price / item.pack_size,
+        because=Derivation("consumable", _cells(book, device, item, uses), working),
+    )
+
+
+def _billed_formula(needed: Decimal, item: Consumable) -> str:
+    if item.increment is None:
+        return f"to 6 decimals({shown(needed)})"
+    return f"up({shown(needed)} ÷ {shown(item.increment)}) × {shown(item.increment)}"
+
+
+@remembered
+def _device_cells(book: RateBook, device: str) -> tuple[Cell, ...]:
+    size = book.devices[device]
+    columns = ("width_mm", "height_mm", "corner_mm")
+    return tuple(Cell("devices", device, column, str(getattr(size, column))) for column in columns)
+
+
+@remembered
+def _shelf_cells(book: RateBook, code: str, uses: Uses) -> tuple[Cell, ...]:
+    item = book.consumables[code]
+    columns = ("pack_price", "pack_size", "waste", "increment")
+    values = ((column, getattr(item, column)) for column in columns)
+    return (
+        *(_use_cell(book, row) for row in uses),
+        *(Cell("consumables", code, column, str(value)) for column, value in values if value is not None),
+        Cell("book", "consumables", "markup", str(book.policy.consumables_markup)),
+    )
+
+
+def _use_cell(book: RateBook, row: int) -> Cell:
+    usage = book.usage[row]
+    return Cell("usage", f"{usage.step} {usage.consumable} {usage.basis}", "quantity", str(usage.quantity))
+
+
+def _cells(book: RateBook, device: str, item: Consumable, uses: Uses) -> tuple[Cell, ...]:
+    by_size = any(book.usage[row].basis != "each" for row in uses)
+    return (*(_device_cells(book, device) if by_size else ()), *_shelf_cells(book, item.code, uses))

@@ -1,0 +1,141 @@
+"""Every reason to say no.
+
+    Problem
+    |-- JobRefused         a job that cannot be priced: one or more Refusals, each at its field
+    |-- BookFlawed         a rate book that must not be priced with: every Flaw at once
+    |-- NotFound           nothing has this code, number or id
+    |-- NotAllowed         the key may not do this
+    `-- Unreadable         a file or a body that is not what it should be
+
+The engine knows reasons, not HTTP statuses; the API maps them in one place.
+"""
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """One reason at one field: `pointer` is a JSON pointer into the job, `allowed` what would be right."""
+
+    reason: str
+    pointer: str
+    detail: str
+    allowed: tuple[str, ...] = ()
+    caution: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Flaw:
+    """A fault of a rate book, at a cell that a person can find.
+
+    `row` is the line as a spreadsheet numbers it (the header is 1) or None for the whole table.
+    `key` names the row in the owner's words. In `book.toml` and tax files `column` is the dotted key.
+    """
+
+    table: str
+    column: str
+    message: str
+    row: int | None = None
+    key: str = ""
+    value: str = ""
+    suggestion: str = ""
+
+    def __str__(self) -> str:
+        place = self.table + (f", row {self.row}" if self.row else "") + (f", {self.column}" if self.column else "")
+        value = f": {self.value!r}" if self.value else ""
+        suggestion = f" ({self.suggestion})" if self.suggestion else ""
+        return f"{place}{value}: {self.message}{suggestion}"
+
+
+class Problem(Exception):
+    """What a caller is told instead of an answer; `code` and `title` never vary within a class."""
+
+    code = "problem"
+    title = "The request cannot be carried out"
+
+
+@dataclass(eq=False)
+class JobRefused(Problem):
+    """A job that cannot be priced. All refusals that could be found are here, not just the first."""
+
+    refusals: tuple[Refusal, ...]
+    title = "The job cannot be priced"
+
+    @property
+    def code(self) -> str:  # type: ignore[override]
+        """The reason, where there is only one kind of it."""
+        reasons = {refusal.reason for refusal in self.refusals}
+        return reasons.pop() if len(reasons) == 1 else "job-refused"
+
+    def __str__(self) -> str:
+        return "; ".join(refusal.detail for refusal in self.refusals)
+
+
+@dataclass(eq=False)
+class BookFlawed(Problem):
+    """A rate book with faults; none of it is used."""
+
+    flaws: tuple[Flaw, ...]
+    code = "book-flawed"
+    title = "The rate book has faults"
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.flaws))
+
+
+@dataclass(eq=False)
+class NotFound(Problem):
+    """Nothing has this code, number or id."""
+
+    what: str
+    name: str
+    allowed: tuple[str, ...] = ()
+    code = "not-found"
+    title = "There is no such thing"
+
+    def __str__(self) -> str:
+        return f"there is no {self.what} {self.name!r}"
+
+
+@dataclass(eq=False)
+class NotAllowed(Problem):
+    """The caller's key may not do this; `refusals` point at what would have needed another key."""
+
+    detail: str
+    refusals: tuple[Refusal, ...] = field(default=())
+    code = "not-allowed"
+    title = "This key may not do that"
+
+    def __str__(self) -> str:
+        return self.detail
+
+
+@dataclass(eq=False)
+class Unreadable(Problem):
+    """A file or a body that is not what it should be; `where` says which and, if known, at what place."""
+
+    where: str
+    detail: str
+    code = "unreadable"
+    title = "The document cannot be read"
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.detail}"
+
+
+REASONS = {
+    "unknown-code": "A code that the rate book does not have",
+    "not-offered": "The shop does not offer this procedure for this device",
+    "given-twice": "Something that may occur once is named twice",
+    "part-does-not-fit": "The part does not fit the device or the slot",
+    "grade-not-available": "No part of this grade fits the device",
+    "part-required": "A step needs a part and there is none, nor a way to do without",
+    "stopped-by-finding": "The device must not be worked on as it is",
+    "contradiction": "Two wishes of the job exclude each other",
+    "out-of-range": "A number outside what makes sense",
+    "no-tax-rate": "The tax profile has no rate for the date",
+    "steps-in-a-circle": "Together, the findings make steps wait for each other",
+    "invalid-value": "A value that is missing, of the wrong kind or not one of those allowed",
+    "job-refused": "Several things are wrong with the job",
+}
+"""Every reason of a refusal with its title. The API documents a page for each."""
