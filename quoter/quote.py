@@ -187,9 +187,14 @@ class Quote:
     valid_until: dt.date
 
 
+_SHOWN_DECIMALS = 9
+_SHOWN_UNIT = Decimal("0.000000001")
+
+
 def shown(value: Decimal) -> str:
     """A number in a formula: as it is, or to 9 decimals, which is more than a pocket calculator shows."""
-    exponent = value.as_tuple().exponent
-    if isinstance(exponent, int) and exponent < -9:
-        value = value.quantize(Decimal("0.000000001")).normalize()
-    return format(value, "f")
+    text = format(value, "f")
+    point = text.find(".")
+    if point < 0 or len(text) - point - 1 <= _SHOWN_DECIMALS:
+        return text
+    return format(value.quantize(_SHOWN_UNIT).normalize(), "f")

@@ -1,0 +1,63 @@
+"""The whole price list of a book: every device, what is offered for it, every grade of the main part."""
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import localcontext
+
+from quoter.book import RateBook
+from quoter.engine.price import price
+from quoter.job import Job, Repair
+from quoter.money import ARITHMETIC
+from quoter.problems import JobRefused
+from quoter.quote import Totals
+
+
+@dataclass(frozen=True, slots=True)
+class ListEntry:
+    """One repair alone, for a consumer, without findings: its totals, or why it cannot be priced.
+
+    `grade` is None where the procedure is not about a part.
+    """
+
+    device: str
+    procedure: str
+    grade: str | None
+    totals: Totals | None
+    refused: str | None = None
+
+
+def price_list(book: RateBook, date: dt.date) -> Iterator[ListEntry]:
+    """Every entry in the order of devices.csv and offers.csv, priced on a day."""
+    for device in book.devices:
+        for procedure in book.offered[device]:
+            for grade in grades_of(device, procedure, book):
+                with localcontext(ARITHMETIC):
+                    yield _entry(device, procedure, grade, book, date)
+
+
+def grades_of(device: str, procedure: str, book: RateBook) -> list[str | None]:
+    """The grades of the parts that fit the main slot; [None] where the procedure has no slot or no part fits."""
+    slot = book.procedures[procedure].slot
+    parts = book.parts_for(device, slot) if slot else ()
+    return list(dict.fromkeys(part.grade for part in parts)) or [None]
+
+
+def _entry(device: str, procedure: str, grade: str | None, book: RateBook, date: dt.date) -> ListEntry:
+    job = Job(
+        device=device,
+        repairs=(Repair(procedure, grade),),
+        date=date,
+        parts={},
+        findings=(),
+        customer_kind="consumer",
+        urgency="standard",
+        discount=None,
+        payment="other",
+        locale=book.locale,
+    )
+    try:
+        return ListEntry(device, procedure, grade, price(job, book).totals)
+    except JobRefused as refused:
+        return ListEntry(device, procedure, grade, None, str(refused))
+
