@@ -133,6 +133,7 @@ REASONS = {
     "stopped-by-finding": "The device must not be worked on as it is",
     "contradiction": "Two wishes of the job exclude each other",
     "out-of-range": "A number outside what makes sense",
+    "needs-owner": "Only the owner's key may issue this",
     "no-tax-rate": "The tax profile has no rate for the date",
     "steps-in-a-circle": "Together, the findings make steps wait for each other",
     "invalid-value": "A value that is missing, of the wrong kind or not one of those allowed",

@@ -1,4 +1,7 @@
-"""What a cell may hold: readers from text to value, each able to say what would be right."""
+"""What a cell may hold: readers from text to value, each able to say what would be right.
+
+The first line of a reader's docstring is what the documentation says of the cells that it reads.
+"""
 
 import datetime as dt
 import re
@@ -8,10 +11,28 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import available_timezones
 
-_NUMBER = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,10})?", re.ASCII)
-_WHOLE = re.compile(r"[0-9]{1,9}", re.ASCII)
-_CODE = re.compile(r"[^\s:]{1,64}")
-_PAIR = re.compile(r"[^\s:]{1,64}:[^\s:]{1,64}")
+from quoter.books.numerals import meant
+
+LONGEST_TEXT = 2000
+LONGEST_CODE = 64
+
+_NUMBER = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,16})?")
+"""No more digits than the arithmetic carries (28)."""
+_LONG_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
+_WHOLE = re.compile(r"[0-9]{1,9}")
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_CODE = re.compile(rf"[^\s:]{{1,{LONGEST_CODE}}}")
+_CONTROLS = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
+_LANGUAGE_TAG = re.compile(
+    r"""(?P<language>[a-z]{2,3})(-[a-z]{3}){0,3}
+        (-(?P<script>[a-z]{4}))?
+        (-(?P<region>[a-z]{2}|[0-9]{3}))?
+        (-([a-z0-9]{5,8}|[0-9][a-z0-9]{3}))*
+        (-[a-wyz0-9](-[a-z0-9]{2,8})+)*
+        (-x(-[a-z0-9]{1,8})+)?""",
+    re.VERBOSE | re.IGNORECASE | re.ASCII,
+)
+"""RFC 5646, 2.1 `langtag`, without the languages of four to eight letters, of which none is registered."""
 
 
 @dataclass(eq=False)
@@ -22,34 +43,47 @@ class WrongCell(Exception):
     suggestion: str = ""
 
 
-Reader = Callable[[str], Any]
+Reader = Callable[[Any], Any]
 
 
 def text(cell: str) -> str:
-    """Any words on one line or more, to 2,000 characters."""
-    if len(cell) > 2000:
-        raise WrongCell(f"{len(cell)} characters are too many", "at most 2000")
+    """Any words, to 2,000 characters."""
+    if len(cell) > LONGEST_TEXT:
+        raise WrongCell(f"{len(cell)} characters are too many", f"at most {LONGEST_TEXT}")
+    control = _CONTROLS.search(cell)
+    if control:
+        raise WrongCell(f"the character U+{ord(control[0]):04X} cannot be printed", "take it out")
     return cell
 
 
 def code(cell: str) -> str:
-    """A word that names a row: no spaces and no colon, to 64 characters."""
-    if not _CODE.fullmatch(cell):
-        raise WrongCell("not a code", "a word without spaces or colons, at most 64 characters")
+    """A word without spaces or colons, to 64 characters."""
+    if not _CODE.fullmatch(cell) or not cell.isprintable():
+        right = f"a word without spaces, colons or invisible characters, at most {LONGEST_CODE} characters"
+        raise WrongCell("not a code", right)
     return cell
 
 
 def codes(cell: str) -> tuple[str, ...]:
     """Codes separated by spaces."""
-    return tuple(code(word) for word in cell.split())
+    return tuple(_each(word, code, "codes separated by spaces") for word in cell.split())
 
 
 def pairs(cell: str) -> tuple[tuple[str, str], ...]:
     """Pairs `old:new` separated by spaces."""
-    for word in cell.split():
-        if not _PAIR.fullmatch(word):
-            raise WrongCell(f"{word!r} is not a pair", "old:new, pairs separated by spaces")
-    return tuple((word.split(":")[0], word.split(":")[1]) for word in cell.split())
+    return tuple(_each(word, _pair, "old:new, pairs separated by spaces") for word in cell.split())
+
+
+def _pair(word: str) -> tuple[str, str]:
+    old, _, new = word.partition(":")
+    return code(old), code(new)
+
+
+def _each(word: str, reads: Reader, right: str) -> Any:
+    try:
+        return reads(word)
+    except WrongCell:
+        raise WrongCell(f"{word[:80]!r} is not one of {right}", right) from None
 
 
 def yes(cell: str) -> bool:
@@ -67,6 +101,7 @@ def whole(low: int, high: int) -> Reader:
             raise WrongCell("not a whole number that makes sense here", f"{low} to {high}")
         return int(cell)
 
+    read.__doc__ = f"A whole number from {low} to {high}."
     return read
 
 
@@ -77,19 +112,22 @@ def number(low: str = "0", high: str = "999999999", *, above: bool = False, belo
 
     def read(cell: str) -> Decimal:
         if not _NUMBER.fullmatch(cell):
-            raise WrongCell("not a number", f"digits with '.' as the decimal sign{_mended(cell)}")
+            raise _not_a_number(cell)
         value = Decimal(cell)
         if value < least or value > most or (above and value == least) or (below and value == most):
             raise WrongCell("out of range", right)
-        return value
+        return value or value.copy_abs()  # -0 is 0
 
+    read.__doc__ = f"A number {right}."
     return read
 
 
-def _mended(cell: str) -> str:
-    """A comma for a point is the commonest slip; say what was probably meant."""
-    mended = cell.replace(" ", "").replace(",", ".")
-    return f", such as {mended}" if _NUMBER.fullmatch(mended) else ""
+def _not_a_number(cell: str) -> WrongCell:
+    if _LONG_NUMBER.fullmatch(cell):
+        return WrongCell("too many digits", "at most 12 before the decimal sign and 16 after it")
+    others = [other for other in meant(cell) if _NUMBER.fullmatch(other)]
+    such_as = f", such as {' or '.join(others)}" if others else ""
+    return WrongCell("not a number", f"digits with '.' as the decimal sign{such_as}")
 
 
 def one_of(*words: str) -> Reader:
@@ -97,41 +135,69 @@ def one_of(*words: str) -> Reader:
 
     def read(cell: str) -> str:
         if cell not in words:
-            raise WrongCell("not one of the words that count here", ", ".join(words))
+            raise WrongCell("not one of the words that count here", f"one of {', '.join(words)}")
         return cell
 
+    read.__doc__ = f"One of {', '.join(words)}."
     return read
 
 
+def some_of(*words: str) -> Reader:
+    """A list of some of a few words."""
+
+    def read(listed: list[Any]) -> tuple[str, ...]:
+        if not listed or not all(word in words for word in listed):
+            raise WrongCell("not a list of the words that count here", f"some of {', '.join(words)}")
+        return tuple(listed)
+
+    read.__doc__ = f"A list of some of {', '.join(words)}."
+    return read
+
+
+def flag(value: bool) -> bool:
+    """Either `true` or `false`, without quotation marks."""
+    return value
+
+
 def currency(cell: str) -> str:
-    """An ISO 4217 code of a currency that money comes in."""
+    """An ISO 4217 code, three capital letters."""
     from quoter.books.currencies import minor_unit  # the standard's list takes a while to load
 
     if minor_unit(cell) is None:
-        raise WrongCell("not an ISO 4217 currency", "three capital letters, such as EUR")
+        capitals = cell.upper()
+        likely = f": {capitals}" if len(cell) == 3 and minor_unit(capitals) is not None else ", such as EUR"
+        raise WrongCell("not an ISO 4217 currency", f"three capital letters{likely}")
     return cell
 
 
 def language_tag(cell: str) -> str:
-    """A BCP 47 language tag with an optional territory or script."""
-    if not re.fullmatch(r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-[A-Z]{2}|-[0-9]{3})?", cell):
+    """A BCP 47 language tag, such as en-IE."""
+    found = _LANGUAGE_TAG.fullmatch(cell)
+    if not found:
         raise WrongCell("not a language tag", "a language and a territory, such as en-IE")
-    return cell
+    return _in_usual_case(cell, found)
+
+
+def _in_usual_case(tag: str, found: re.Match[str]) -> str:
+    """RFC 5646, 2.1.1: the language small, the script with a capital, the territory in capitals."""
+    usual = list(tag.lower())
+    for part, case in (("script", str.title), ("region", str.upper)):
+        if found[part]:
+            usual[found.start(part) : found.end(part)] = case(found[part])
+    return "".join(usual)
 
 
 def timezone(cell: str) -> str:
-    """A name of the IANA time zone database."""
+    """A name of the IANA time zone database, such as Europe/Dublin."""
     if cell not in available_timezones():
         raise WrongCell("not a time zone", "a name such as Europe/Dublin")
     return cell
 
 
 def date(cell: str) -> dt.date:
-    """A calendar day, YYYY-MM-DD."""
+    """A day, YYYY-MM-DD."""
     try:
-        if len(cell) != 10:
-            raise ValueError(cell)
-        return dt.date.fromisoformat(cell)
+        return dt.date.fromisoformat(cell if _DAY.fullmatch(cell) else "")
     except ValueError:
         raise WrongCell("not a date", "YYYY-MM-DD") from None
 

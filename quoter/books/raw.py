@@ -6,6 +6,9 @@ from typing import Any
 
 from quoter.problems import Flaw
 
+WHOLE_BOOK = "book"
+"""The table of a flaw that is about none of the files: there is no book at all."""
+
 
 @dataclass(frozen=True, slots=True)
 class RawRow:
@@ -26,3 +29,11 @@ class RawBook:
     tables: Mapping[str, tuple[RawRow, ...]]
     tax: Mapping[str, Any]
     flaws: tuple[Flaw, ...] = field(default=())
+
+    @property
+    def incomplete(self) -> frozenset[str]:
+        """The tables and files of which a part is missing: their flaws name neither a column nor a row's key.
+
+        What seems to be missing there may well be written, so nobody can say that it is not.
+        """
+        return frozenset(flaw.table for flaw in self.flaws if not flaw.column and not flaw.key)

@@ -8,18 +8,23 @@ from quoter.books.cells import Reader
 from quoter.books.tables import REQUIRED
 from quoter.engine.tax import STAGES
 from quoter.money import ROUNDING_MODES
+from quoter.quote import TAXED_KINDS
 
 MODES = cells.one_of(*ROUNDING_MODES)
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """A dotted key of a TOML file: how its value is read, what its absence means, and what it is for."""
+    """A dotted key of a TOML file: how its value is read, what its absence means, and what it is for.
+
+    `takes` is how the value is written: nearly always as text, numbers too.
+    """
 
     key: str
     reads: Reader
     help: str
     absent: Any = REQUIRED
+    takes: type = str
 
 
 BOOK_SETTINGS = (
@@ -56,10 +61,7 @@ BAND_SETTINGS = (
     Setting("rate", cells.MARKUP, "markup on the slice of landed cost inside the band"),
 )
 
-FX_SETTINGS = (
-    Setting("code", cells.currency, "a currency that parts are bought in"),
-    Setting("rate", cells.POSITIVE, "book currency for one unit of it"),
-)
+FX_RATE = Setting("CODE", cells.POSITIVE, "book currency for one unit of the currency CODE that parts are bought in")
 
 TAX_SETTINGS = (
     Setting("code", cells.code, "names the profile"),
@@ -68,6 +70,7 @@ TAX_SETTINGS = (
     Setting("display", cells.one_of("inclusive", "exclusive"), "whether consumers are shown prices with tax"),
     Setting("stage", cells.one_of(*STAGES), "what is rounded: each line, each code's sum, or each component's sum"),
     Setting("mode", MODES, "how tax is rounded"),
+    Setting("combined", cells.flag, "whether a code's rates are added first and rounded as one", takes=bool),
     Setting("cash_increment", cells.POSITIVE, "what cash totals are rounded to", None),
     Setting("cash_mode", MODES, "how cash totals are rounded", "half-up"),
 )
@@ -76,4 +79,18 @@ COMPONENT_SETTINGS = (
     Setting("name", cells.text, "what it is called on a quote"),
     Setting("rate", cells.SHARE, "a fraction"),
     Setting("from", cells.date, "first day on which it counts"),
+)
+
+LINE_CODE = Setting("KIND", cells.text, "the tax code of the lines of this kind")
+
+CUSTOMER_SETTINGS = (
+    Setting("code", cells.text, "the tax code of all that they buy"),
+    Setting("reason", cells.text, "printed beside it", ""),
+)
+
+RECLASS_SETTINGS = (
+    Setting("when", cells.one_of("any_part", "part_share"), "what the whole job must be like"),
+    Setting("above", cells.SHARE, "share of the parts above which part_share counts", None),
+    Setting("lines", cells.some_of(*TAXED_KINDS), "the kinds of line that change", takes=list),
+    Setting("code", cells.text, "the tax code that they get"),
 )

@@ -60,4 +60,3 @@ def _entry(device: str, procedure: str, grade: str | None, book: RateBook, date:
         return ListEntry(device, procedure, grade, price(job, book).totals)
     except JobRefused as refused:
         return ListEntry(device, procedure, grade, None, str(refused))
-

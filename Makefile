@@ -1,0 +1,53 @@
+# make run and make test are all that is needed; each makes what it needs.
+
+PYTHON ?= python3
+PORT ?= 8080
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: run test lint types contracts unit openapi bench clean
+
+run: $(VENV)/installed
+	$(BIN)/quoter serve --demo --port $(PORT) --book rates/ballyquarn --book rates/peddrick-mills --database var/demo.db
+
+test: lint types contracts unit
+
+lint: $(VENV)/installed-dev
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+
+types: $(VENV)/installed-dev
+	$(BIN)/mypy
+
+contracts: $(VENV)/installed-dev
+	$(BIN)/lint-imports --no-logo
+
+unit: $(VENV)/installed-dev
+	$(BIN)/pytest --cov --cov-report=
+	$(BIN)/coverage report --include='quoter/engine/*' --fail-under=95 --skip-covered
+	$(BIN)/coverage report --skip-covered
+
+openapi: $(VENV)/installed
+	$(BIN)/quoter openapi > openapi/openapi.json
+
+bench: $(VENV)/installed-dev
+	$(BIN)/python -m benchmarks
+
+clean:
+	rm -rf $(VENV) build dist .coverage .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache
+
+$(VENV)/created:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+		(echo "This needs Python 3.11 or later; make PYTHON=python3.12 run chooses another." >&2; exit 1)
+	@$(PYTHON) -c 'import ensurepip' 2>/dev/null || \
+		(echo "This needs Python's venv module; on Debian and Ubuntu: sudo apt-get install python3-venv" >&2; exit 1)
+	$(PYTHON) -m venv $(VENV)
+	touch $@
+
+$(VENV)/installed: $(VENV)/created pyproject.toml
+	$(BIN)/python -m pip install --quiet --editable .
+	touch $@
+
+$(VENV)/installed-dev: $(VENV)/created pyproject.toml
+	$(BIN)/python -m pip install --quiet --editable '.[dev]'
+	touch $@ $(VENV)/installed

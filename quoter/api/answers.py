@@ -1,0 +1,267 @@
+"""The bodies that the API answers with, as schemas: they describe and, in the tests, check. Nothing is dumped by them."""
+
+from marshmallow import RAISE, Schema, fields, validate
+
+from quoter.api.fields import DecimalText
+from quoter.api.job_schema import JobSchema
+from quoter.quote import LINE_KINDS
+
+
+class Body(Schema):
+    """A body whose members are all known."""
+
+    class Meta:
+        unknown = RAISE
+
+
+def text(description: str = "", **options: object) -> fields.String:
+    """A required text."""
+    return fields.String(required=True, metadata={"description": description} if description else {}, **options)  # type: ignore[arg-type]
+
+
+def amount(description: str = "") -> DecimalText:
+    """A required amount as text."""
+    return DecimalText(required=True, metadata={"description": description} if description else {})
+
+
+class CellSchema(Body):
+    """A cell that a number came from."""
+
+    table, row, column, value = text(), text(), text(), text()
+
+
+class WorkingSchema(Body):
+    """One calculation."""
+
+    name = text()
+    formula = text("With its numbers filled in; round() is to the currency's minor unit, up() to a whole number")
+    value = text()
+
+
+class DerivationSchema(Body):
+    """How a line came about."""
+
+    rule = text("The line's kind")
+    inputs = fields.List(fields.Nested(CellSchema), required=True)
+    working = fields.List(fields.Nested(WorkingSchema), required=True)
+
+
+class LineSchema(Body):
+    """A priced row."""
+
+    kind = text(validate=validate.OneOf(LINE_KINDS))
+    ref = text("SKU, consumable, procedure, finding or tax code that the line is for")
+    description = text("In the locale of the document")
+    quantity, unit, unit_price = amount(), text(), amount("Net, to 6 decimals; unrounded figures are in `because`")
+    net = amount()
+    tax_code = text()
+    because = fields.Nested(
+        DerivationSchema,
+        metadata={"description": "For staff; where it starts from what the shop pays, for keys that see economics"},
+    )
+
+
+class TaxRowSchema(Body):
+    """Tax of one component."""
+
+    code = fields.String(required=True, allow_none=True)
+    name = text()
+    rate = DecimalText(required=True, allow_none=True)
+    taxable, tax = amount(), amount()
+
+
+class TotalsSchema(Body):
+    """Before tax, tax, after tax, in cash."""
+
+    net, tax, gross, cash = amount(), amount(), amount(), amount("Rounded to what coins allow")
+
+
+class TimeSchema(Body):
+    """Minutes."""
+
+    expected_minutes, quoted_minutes = amount("The mean"), amount("The promise at the book's confidence")
+    dwell_minutes, elapsed_minutes = amount("Waiting"), amount("From start to end")
+
+
+class StepSchema(Body):
+    """A step of the plan, in working order."""
+
+    step, title, repair = text(), text(), text("The procedure that the step belongs to")
+    expected_minutes, quoted_minutes, dwell_minutes = amount(), amount(), amount()
+    caution = fields.String(required=True, allow_none=True)
+
+
+class TermSchema(Body):
+    """A warranty term."""
+
+    code, title = text(), text()
+    days = fields.Integer(required=True, strict=True)
+    covers, excludes = fields.List(fields.String(), required=True), fields.List(fields.String(), required=True)
+
+
+class WarrantySchema(Body):
+    """What a repair is warranted for."""
+
+    procedure = text()
+    terms = fields.List(fields.Nested(TermSchema), required=True)
+
+
+class CautionSchema(Body):
+    """A warning, and who says so."""
+
+    code, text, source = text(), text(), text()
+
+
+class OutcomeSchema(Body):
+    """What a changed job would cost, or why it is refused."""
+
+    gross, difference = DecimalText(), DecimalText()
+    refused = fields.String()
+
+
+class ContingencySchema(OutcomeSchema):
+    """The price if the bench comes upon a finding."""
+
+    finding = text()
+
+
+class AlternativeSchema(OutcomeSchema):
+    """The price with another grade."""
+
+    procedure, grade = text(), text()
+
+
+class EconomicsSchema(Body):
+    """For keys that may see it."""
+
+    cost, floor = amount(), amount("Below this net the owner alone may issue")
+    margin = DecimalText(required=True, allow_none=True)
+    below_floor = fields.Boolean(required=True)
+
+
+class BookSchema(Body):
+    """Which rates."""
+
+    code = text()
+    version = fields.Integer(required=True, strict=True)
+    digest = text("SHA-256 of what the book says")
+
+
+class PriceSchema(Body):
+    """A priced job. `formatted` holds every figure as text in the locale, in the same shape."""
+
+    currency, locale, display = text("ISO 4217"), text("BCP 47"), text("inclusive or exclusive of tax for consumers")
+    book = fields.Nested(BookSchema, required=True)
+    job = fields.Nested(JobSchema, required=True)
+    lines = fields.List(fields.Nested(LineSchema), required=True)
+    tax = fields.List(fields.Nested(TaxRowSchema), required=True)
+    tax_reason = fields.String(required=True, allow_none=True)
+    totals = fields.Nested(TotalsSchema, required=True)
+    time = fields.Nested(TimeSchema, required=True)
+    lead_days = fields.Integer(required=True, strict=True, metadata={"description": "Until all parts are here"})
+    plan = fields.List(fields.Nested(StepSchema), metadata={"description": "For staff"})
+    warranty = fields.List(fields.Nested(WarrantySchema), required=True)
+    cautions = fields.List(fields.Nested(CautionSchema), required=True)
+    contingencies = fields.List(fields.Nested(ContingencySchema), required=True)
+    ceiling = fields.Nested(OutcomeSchema, required=True)
+    alternatives = fields.List(fields.Nested(AlternativeSchema), required=True)
+    economics = fields.Nested(EconomicsSchema)
+    valid_until = fields.Date(required=True)
+    formatted = fields.Dict(required=True, keys=fields.String())
+
+
+class QuoteSchema(PriceSchema):
+    """An issued quote."""
+
+    id, number = text(), text()
+    revision = fields.Integer(required=True, strict=True)
+    state = text(validate=validate.OneOf(("issued", "expired")))
+    issued_at = fields.AwareDateTime(required=True)
+    issued_by = text("The name of the key")
+    expires_at = fields.AwareDateTime(required=True, metadata={"description": "The first moment at which it is over"})
+
+
+class QuoteSummarySchema(Body):
+    """An issued quote in a list."""
+
+    id, number = text(), text()
+    revision = fields.Integer(required=True, strict=True)
+    state = text(validate=validate.OneOf(("issued", "expired")))
+    issued_at = fields.AwareDateTime(required=True)
+    valid_until = fields.Date(required=True)
+    device, title = text(), text("Maker and model")
+    procedures = fields.List(fields.String(), required=True)
+    currency = text()
+    totals = fields.Nested(TotalsSchema, required=True)
+    formatted = fields.Dict(required=True, keys=fields.String())
+
+
+class QuotePageSchema(Body):
+    """A page of quotes, the newest first; the header Link leads to the next."""
+
+    quotes = fields.List(fields.Nested(QuoteSummarySchema), required=True)
+
+
+class DeviceSummarySchema(Body):
+    """A device in a list."""
+
+    code, maker, model, kind = text(), text(), text(), text()
+
+
+class DevicePageSchema(Body):
+    """A page of devices in the owner's order; the header Link leads to the next."""
+
+    devices = fields.List(fields.Nested(DeviceSummarySchema), required=True)
+
+
+class PartOfferSchema(Body):
+    """A part that can be chosen."""
+
+    sku, title, grade = text(), text(), text()
+    lead_days = fields.Integer(required=True, strict=True)
+
+
+class ProcedureOfferSchema(Body):
+    """What the shop does on a device; `parts` fit its main slot, the preferred one first."""
+
+    procedure, title = text(), text()
+    slot = fields.String(required=True, allow_none=True)
+    parts = fields.List(fields.Nested(PartOfferSchema), required=True)
+
+
+class FindingOfferSchema(Body):
+    """What may be seen on the device."""
+
+    code, title = text(), text()
+    stops = fields.Boolean(required=True)
+    caution = fields.String(required=True, allow_none=True)
+
+
+class DeviceSchema(DeviceSummarySchema):
+    """A device with what is offered for it."""
+
+    procedures = fields.List(fields.Nested(ProcedureOfferSchema), required=True)
+    findings = fields.List(fields.Nested(FindingOfferSchema), required=True)
+
+
+class HealthSchema(Body):
+    """The service answers."""
+
+    status = text()
+
+
+class ProblemErrorSchema(Body):
+    """One thing that is wrong, where, and what would be right."""
+
+    reason, pointer, detail = text(), text("JSON pointer (RFC 6901) into what was sent"), text()
+    allowed = fields.List(fields.String())
+    caution = fields.String()
+
+
+class ProblemSchema(Body):
+    """Problem details (RFC 9457)."""
+
+    type = fields.String(required=True, metadata={"format": "uri-reference"})
+    title, detail = text(), text()
+    status = fields.Integer(required=True, strict=True)
+    errors = fields.List(fields.Nested(ProblemErrorSchema))

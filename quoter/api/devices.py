@@ -1,0 +1,107 @@
+"""Devices: found by words, and what is offered for each."""
+
+from typing import Any
+
+from flask import Blueprint, Response
+from marshmallow import fields, validate
+
+from quoter.api.answers import DevicePageSchema, DeviceSchema
+from quoter.api.operations import Answer, Operation, json_answer, operation
+from quoter.api.paging import PageQuery, key_of, next_link
+from quoter.api.prices import BookQuery
+from quoter.api.services import services
+from quoter.book import Device, RateBook
+from quoter.service.devices import device_named, devices_matching, findings_for
+
+blueprint = Blueprint("devices", __name__)
+
+EVERYONE = ("desk", "form", "owner")
+
+
+class DevicesQuery(PageQuery, BookQuery):
+    """Which devices."""
+
+    words = fields.String(
+        load_default="",
+        validate=validate.Length(max=200),
+        metadata={"description": "Words that must all occur in maker, model, code or kind"},
+    )
+    kind = fields.String(load_default=None, metadata={"description": "phone, tablet, wearable"})
+
+
+@operation(
+    blueprint,
+    Operation(
+        id="listDevices",
+        method="GET",
+        path="/v1/devices",
+        summary="Find devices",
+        description="In the order of the rate book. The header Link leads to the next page.",
+        scopes=EVERYONE,
+        query=DevicesQuery(),
+        answers={200: Answer("A page of devices", DevicePageSchema())},
+        problems=(404, 422),
+    ),
+)
+def list_devices(query: dict[str, Any]) -> Response:
+    """A page of devices."""
+    book = services().shelf.named(query["book"]).book
+    found = devices_matching(query["words"], query["kind"], book)
+    after = key_of(query["after"])
+    start = next((place for place, device in enumerate(found, start=1) if device.code == after), 0)
+    page = found[start : start + query["limit"]]
+    more = page if start + len(page) < len(found) else []
+    headers = next_link(more, query["limit"], page[-1].code if page else "")
+    return json_answer({"devices": [_summary(device) for device in page]}, headers=headers)
+
+
+@operation(
+    blueprint,
+    Operation(
+        id="readDevice",
+        method="GET",
+        path="/v1/devices/{code}",
+        summary="What is offered for a device",
+        description="Procedures with the parts that fit, the preferred one first, and what may be found on the device.",
+        scopes=EVERYONE,
+        query=BookQuery(),
+        answers={200: Answer("The device", DeviceSchema())},
+        problems=(404, 422),
+    ),
+)
+def read_device(code: str, query: dict[str, Any]) -> Response:
+    """One device."""
+    book = services().shelf.named(query["book"]).book
+    device = device_named(code, book)
+    return json_answer(
+        _summary(device)
+        | {
+            "procedures": [_procedure(device, procedure, book) for procedure in book.offered[code]],
+            "findings": [
+                {
+                    "code": finding.code,
+                    "title": finding.title,
+                    "stops": finding.stops,
+                    "caution": book.cautions[finding.caution].text if finding.caution else None,
+                }
+                for finding in findings_for(code, book)
+            ],
+        }
+    )
+
+
+def _summary(device: Device) -> dict[str, Any]:
+    return {"code": device.code, "maker": device.maker, "model": device.model, "kind": device.kind}
+
+
+def _procedure(device: Device, code: str, book: RateBook) -> dict[str, Any]:
+    procedure = book.procedures[code]
+    parts = book.parts_for(device.code, procedure.slot) if procedure.slot else ()
+    return {
+        "procedure": code,
+        "title": procedure.title,
+        "slot": procedure.slot,
+        "parts": [
+            {"sku": part.sku, "title": part.title, "grade": part.grade, "lead_days": part.lead_days} for part in parts
+        ],
+    }

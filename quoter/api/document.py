@@ -1,0 +1,91 @@
+"""A quote as the API and the command line give it: a snapshot's plain data, with every figure as text beside it."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from quoter.messages import Message
+from quoter.records import IssuedQuote, StoredKey
+from quoter.service.snapshot import Data
+from quoter.words.formats import Formats, formats_for
+from quoter.words.messages import rendered
+from quoter.words.shown import TextOf
+
+NEVER_SHOWN = ("digits", "titles")
+"""Members of a snapshot that serve to show it and are not shown themselves."""
+
+HIDDEN_FROM = {
+    "owner": frozenset[str](),
+    "staff": frozenset({"economics"}),
+    "customer": frozenset({"economics", "plan"}),
+}
+"""Members that an audience does not see."""
+
+READS_COSTS = frozenset({"part", "consumable"})
+"""Kinds of line whose derivation starts from what the shop pays."""
+
+
+def document(
+    result: Mapping[str, Any], job: Mapping[str, Any], book: Mapping[str, Any], tag: str, audience: str
+) -> Data:
+    """A priced job in a locale, as one of the audiences of `HIDDEN_FROM` may see it."""
+    formats = formats_for(tag)
+    hidden = HIDDEN_FROM[audience].union(NEVER_SHOWN)
+    return {
+        "currency": result["currency"],
+        "locale": tag,
+        "book": book,
+        "job": job,
+        **{name: value for name, value in result.items() if name not in hidden},
+        "lines": [_line(line, formats, audience) for line in result["lines"]],
+        "formatted": TextOf(result, job, formats).quote(),
+    }
+
+
+def audience_of(key: StoredKey) -> str:
+    """Who looks through a key: the web form shows customers, a desk key staff, unless it may see economics."""
+    if key.sees_economics:
+        return "owner"
+    return "customer" if key.scope == "form" else "staff"
+
+
+def quote_document(quote: IssuedQuote, now: str, tag: str, audience: str) -> Data:
+    """An issued quote in a locale: its identity and state, then what was priced."""
+    book = {"code": quote.book, "version": quote.book_version, "digest": quote.book_digest}
+    identity = {
+        "id": quote.id,
+        "number": quote.number,
+        "revision": quote.revision,
+        "state": quote.state_at(now),
+        "issued_at": quote.issued_at,
+        "issued_by": quote.issued_by,
+        "expires_at": quote.expires_at,
+    }
+    return identity | document(quote.result, quote.job, book, tag, audience)
+
+
+def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
+    """An issued quote in a list."""
+    result, formats = quote.result, formats_for(tag)
+    gross = Decimal(result["totals"]["gross"])
+    return {
+        "id": quote.id,
+        "number": quote.number,
+        "revision": quote.revision,
+        "state": quote.state_at(now),
+        "issued_at": quote.issued_at,
+        "valid_until": result["valid_until"],
+        "device": quote.job["device"],
+        "title": result["titles"]["device"],
+        "procedures": [repair["procedure"] for repair in quote.job["repairs"]],
+        "currency": result["currency"],
+        "totals": result["totals"],
+        "formatted": {"gross": formats.money(gross, result["currency"], result["digits"])},
+    }
+
+
+def _line(line: Mapping[str, Any], formats: Formats, audience: str) -> Data:
+    shown = {**line, "description": rendered(Message(**line["description"]), formats)}
+    if audience == "customer" or (audience == "staff" and line["kind"] in READS_COSTS):
+        del shown["because"]
+    return shown

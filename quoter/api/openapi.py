@@ -1,0 +1,121 @@
+"""The description of the API, OpenAPI 3.1, made from the declarations that route it."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+from marshmallow import Schema, fields
+
+from quoter.api.answers import ProblemSchema
+from quoter.api.fields import described_type
+from quoter.api.operations import OPERATIONS, Answer, Operation
+from quoter.api.problem_document import CONTENT_TYPE
+
+VERSION = "0.1.0"
+
+ABOUT = """Prices repairs of phones, tablets and wearables from a shop's rate book, and keeps the quotes.
+
+Amounts, quantities and rates are decimal numbers as text; formatted text stands beside them, never instead. Times are
+RFC 3339 in UTC. Every error is a problem document (RFC 9457) with a JSON pointer to each thing that is wrong."""
+
+STATUS_MEANING = {
+    400: "The body cannot be read",
+    401: "No key, or none that counts",
+    403: "The key may not do this",
+    404: "There is no such thing",
+    413: "The body is too large",
+    415: "The body is not JSON",
+    422: "Something that was sent is wrong, or the job is refused",
+}
+
+
+def description() -> dict[str, Any]:
+    """The whole document, as plain data. The blueprints must have been imported."""
+    plugin = MarshmallowPlugin(schema_name_resolver=_name_of)
+    spec = APISpec("Repair quotes", VERSION, "3.1.0", info={"description": ABOUT}, plugins=[plugin])
+    plugin.converter.add_attribute_function(lambda _, field, **options: _attributes(field))  # type: ignore[union-attr]
+    spec.components.security_scheme("key", {"type": "http", "scheme": "bearer", "description": "An API key"})
+    for declared in OPERATIONS.values():
+        spec.path(path=declared.path, operations={declared.method.lower(): _operation(declared)})
+    document: dict[str, Any] = spec.to_dict()
+    return document
+
+
+def _name_of(schema: Any) -> str:
+    kind = schema if isinstance(schema, type) else type(schema)
+    return str(kind.__name__).removesuffix("Schema")
+
+
+def _attributes(field: fields.Field[Any]) -> dict[str, Any]:
+    return described_type(field)
+
+
+def _operation(declared: Operation) -> dict[str, Any]:
+    operation: dict[str, Any] = {
+        "operationId": declared.id,
+        "summary": declared.summary,
+        "description": declared.description + _scopes(declared),
+        "responses": {
+            **{str(status): _answer(answer) for status, answer in declared.answers.items()},
+            **{str(status): _problem(status) for status in _problems(declared)},
+        },
+    }
+    parameters = [*_path_parameters(declared), *_query_parameters(declared)]
+    if parameters:
+        operation["parameters"] = parameters
+    if declared.body:
+        operation["requestBody"] = {"required": True, "content": {"application/json": _body(declared.body)}}
+    if declared.scopes:
+        operation["security"] = [{"key": []}]
+    return operation
+
+
+def _scopes(declared: Operation) -> str:
+    return f" Key: scope {' or '.join(declared.scopes)}." if declared.scopes else " No key is needed."
+
+
+def _problems(declared: Operation) -> list[int]:
+    guarded = [401, 403] if declared.scopes else []
+    return sorted({*guarded, *declared.problems})
+
+
+def _problem(status: int) -> dict[str, Any]:
+    return {"description": STATUS_MEANING[status], "content": {CONTENT_TYPE: {"schema": ProblemSchema()}}}
+
+
+def _answer(answer: Answer) -> dict[str, Any]:
+    response: dict[str, Any] = {"description": answer.meaning}
+    if answer.schema is not None:
+        response["content"] = {answer.content_type: {"schema": _one_or_many(answer)}}
+    elif answer.content_type != "application/json":
+        response["content"] = {answer.content_type: {"schema": {"type": "string"}}}
+    return response
+
+
+def _one_or_many(answer: Answer) -> Any:
+    if not answer.many:
+        return answer.schema
+    either = {"anyOf": [answer.schema, ProblemSchema()]}
+    return {"anyOf": [answer.schema, {"type": "array", "items": either}]}
+
+
+def _body(body: Mapping[str, Any]) -> dict[str, Any]:
+    schemas = [_body_schema(each) for each in body["anyOf"]]
+    return {"schema": schemas[0] if len(schemas) == 1 else {"anyOf": schemas}, "example": body["example"]}
+
+
+def _body_schema(each: Schema | list[Any]) -> Any:
+    if isinstance(each, list):
+        item, most = each
+        return {"type": "array", "items": item, "maxItems": most}
+    return each
+
+
+def _path_parameters(declared: Operation) -> list[dict[str, Any]]:
+    names = [word.strip("{}") for word in declared.path.split("/") if word.startswith("{")]
+    return [{"name": name, "in": "path", "required": True, "schema": {"type": "string"}} for name in names]
+
+
+def _query_parameters(declared: Operation) -> list[dict[str, Any]]:
+    return [{"in": "query", "schema": declared.query}] if declared.query is not None else []

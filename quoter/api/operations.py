@@ -1,0 +1,95 @@
+"""An operation of the API, declared once: the declaration routes, guards, reads and describes it."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any
+
+import orjson
+from flask import Blueprint, Response, request
+from marshmallow import Schema, ValidationError
+from werkzeug.exceptions import RequestEntityTooLarge
+
+from quoter.api.auth import require_scope
+from quoter.api.job_schema import refusals_of
+from quoter.api.problem_document import ApiProblem
+
+View = Callable[..., Response]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A response: what it means, the schema of its body (an array of it where `many`), an example."""
+
+    meaning: str
+    schema: Schema | None = None
+    many: bool = False
+    content_type: str = "application/json"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """What the description of the API says about a route; `scopes` is empty where no key is needed."""
+
+    id: str
+    method: str
+    path: str
+    summary: str
+    description: str
+    scopes: tuple[str, ...]
+    answers: Mapping[int, Answer]
+    query: Schema | None = None
+    body: Mapping[str, Any] | None = None
+    problems: tuple[int, ...] = ()
+
+
+OPERATIONS: dict[str, Operation] = {}
+"""By id; each is entered where its route is declared."""
+
+
+def operation(blueprint: Blueprint, declared: Operation) -> Callable[[View], View]:
+    """Routes a view. It is called with the path's arguments and, where declared, `query`: the loaded parameters."""
+    OPERATIONS[declared.id] = declared
+
+    def routed(view: View) -> View:
+        @wraps(view)
+        def guarded(**arguments: Any) -> Response:
+            require_scope(declared.scopes)
+            if declared.query is not None:
+                arguments["query"] = _query(declared.query)
+            return view(**arguments)
+
+        rule = declared.path.replace("{", "<").replace("}", ">")
+        blueprint.add_url_rule(rule, declared.id, guarded, methods=[declared.method])
+        return guarded
+
+    return routed
+
+
+def _query(schema: Schema) -> dict[str, Any]:
+    repeated = [name for name in request.args if len(request.args.getlist(name)) > 1]
+    messages: dict[str, list[str]] = {name: ["Given more than once."] for name in repeated}
+    try:
+        loaded: dict[str, Any] = schema.load(request.args.to_dict())
+    except ValidationError as error:
+        messages |= error.normalized_messages()  # type: ignore[no-untyped-call]
+    if messages:
+        raise ApiProblem(422, "invalid-request", "the parameters are not right", refusals_of(messages))
+    return loaded
+
+
+def json_body() -> Any:
+    """The JSON document that was sent."""
+    if request.mimetype != "application/json":
+        raise ApiProblem(415, "wrong-content-type", "send the body as application/json")
+    try:
+        return orjson.loads(request.get_data())
+    except RequestEntityTooLarge:
+        raise
+    except orjson.JSONDecodeError as error:
+        raise ApiProblem(400, "unreadable", f"the body is not JSON in UTF-8: {error.msg}") from None
+
+
+def json_answer(data: Any, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:
+    """Plain data as a JSON response."""
+    return Response(orjson.dumps(data), status, headers, content_type="application/json")

@@ -1,0 +1,51 @@
+"""Pages by opaque cursor, with the link to the next in the header (RFC 8288)."""
+
+import base64
+import binascii
+from typing import Any
+from urllib.parse import urlencode
+
+from flask import request
+from marshmallow import fields, validate
+
+from quoter.api.job_schema import Strict
+from quoter.api.problem_document import ApiProblem
+from quoter.problems import Refusal
+
+MOST = 100
+DEFAULT = 20
+
+
+class PageQuery(Strict):
+    """Which page."""
+
+    limit = fields.Integer(
+        load_default=DEFAULT,
+        validate=validate.Range(1, MOST),
+        metadata={"description": "How many at most"},
+    )
+    after = fields.String(load_default=None, metadata={"description": "The cursor in the link to the next page"})
+
+
+def cursor(key: str) -> str:
+    """A cursor after the row with this key."""
+    return base64.urlsafe_b64encode(key.encode()).decode().rstrip("=")
+
+
+def key_of(after: str | None) -> str | None:
+    """The key in a cursor. Raises a problem for one that no page has given."""
+    if after is None:
+        return None
+    try:
+        return base64.b64decode(after + "=" * (-len(after) % 4), b"-_", validate=True).decode()
+    except (binascii.Error, ValueError):
+        refusal = Refusal("invalid-value", "/after", "not a cursor that a page of this service has given")
+        raise ApiProblem(422, "invalid-request", refusal.detail, [refusal]) from None
+
+
+def next_link(rows: list[Any], limit: int, last_key: str) -> dict[str, str]:
+    """The header that leads to the next page, where this one is full."""
+    if len(rows) < limit:
+        return {}
+    query = request.args.to_dict() | {"after": cursor(last_key)}
+    return {"Link": f'<{request.path}?{urlencode(query)}>; rel="next"'}

@@ -1,0 +1,71 @@
+"""Problem details (RFC 9457) as plain data, for the API and the command line alike."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from quoter.problems import REASONS, BookFlawed, JobRefused, NotAllowed, NotFound, Problem, Refusal, Unreadable
+
+CONTENT_TYPE = "application/problem+json"
+
+STATUS: dict[type[Problem], int] = {
+    JobRefused: 422,
+    BookFlawed: 422,
+    NotFound: 404,
+    NotAllowed: 403,
+    Unreadable: 400,
+}
+
+TITLES = {
+    **REASONS,
+    "not-found": NotFound.title,
+    "not-allowed": NotAllowed.title,
+    "unreadable": Unreadable.title,
+    "book-flawed": BookFlawed.title,
+    "invalid-request": "Parameters that are missing, unknown or of the wrong kind",
+    "too-many": "More at once than the service takes",
+    "key-required": "This needs a key that counts",
+    "wrong-content-type": "The body is not of a type that is understood here",
+}
+"""Every problem type with its title; the API serves a page on each under /problems/."""
+
+
+class ApiProblem(Problem):
+    """A problem that only a web service has: its status, its type and what else must be said."""
+
+    def __init__(
+        self, status: int, code: str, detail: str, errors: Iterable[Refusal] = (), headers: dict[str, str] | None = None
+    ) -> None:
+        super().__init__(detail)
+        self.status, self.code, self.errors, self.headers = status, code, tuple(errors), headers or {}
+
+
+def problem_body(problem: Problem) -> dict[str, Any]:
+    """The members of a problem document."""
+    status = problem.status if isinstance(problem, ApiProblem) else STATUS[type(problem)]
+    body: dict[str, Any] = {
+        "type": f"/problems/{problem.code}",
+        "title": TITLES[problem.code],
+        "status": status,
+        "detail": str(problem),
+    }
+    errors = _errors(problem)
+    return body | {"errors": errors} if errors else body
+
+
+def _errors(problem: Problem) -> list[dict[str, Any]]:
+    if isinstance(problem, JobRefused | NotAllowed):
+        return [_error(refusal) for refusal in problem.refusals]
+    if isinstance(problem, ApiProblem):
+        return [_error(refusal) for refusal in problem.errors]
+    if isinstance(problem, NotFound) and problem.allowed:
+        return [{"pointer": "", "detail": str(problem), "allowed": list(problem.allowed)}]
+    return []
+
+
+def _error(refusal: Refusal) -> dict[str, Any]:
+    error: dict[str, Any] = {"reason": refusal.reason, "pointer": refusal.pointer, "detail": refusal.detail}
+    if refusal.allowed:
+        error["allowed"] = list(refusal.allowed)
+    if refusal.caution:
+        error["caution"] = refusal.caution
+    return error

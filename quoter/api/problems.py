@@ -1,0 +1,40 @@
+"""The one place where a problem becomes an HTTP answer."""
+
+from collections.abc import Iterable
+from typing import Any
+
+import orjson
+from flask import Flask, Response, request
+from werkzeug.exceptions import HTTPException, InternalServerError
+
+from quoter.api.problem_document import CONTENT_TYPE, ApiProblem, problem_body
+from quoter.problems import Problem
+
+
+def problem_answer(body: dict[str, Any], headers: Iterable[tuple[str, str]] = ()) -> Response:
+    """The problem as a response."""
+    answer = Response(orjson.dumps(body), body["status"], content_type=CONTENT_TYPE)
+    for name, value in headers:
+        if name.lower() not in ("content-type", "content-length"):
+            answer.headers[name] = value
+    return answer
+
+
+def register(app: Flask) -> None:
+    """Every error of the app is answered as a problem, and none with its internals."""
+
+    @app.errorhandler(Problem)
+    def refused(problem: Problem) -> Response:
+        headers = problem.headers.items() if isinstance(problem, ApiProblem) else ()
+        return problem_answer(problem_body(problem), headers)
+
+    @app.errorhandler(HTTPException)
+    def http(error: HTTPException) -> Response:
+        code = error.code or 500
+        body = {"type": "about:blank", "title": error.name, "status": code, "detail": error.description or error.name}
+        return problem_answer(body, error.get_headers(request.environ))
+
+    @app.errorhandler(Exception)
+    def crashed(error: Exception) -> Response:
+        app.logger.exception("a request could not be answered: %s %s", request.method, request.path)
+        return http(InternalServerError("The service failed at this; what went wrong has been logged."))

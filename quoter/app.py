@@ -1,0 +1,59 @@
+"""The one place where the parts meet."""
+
+from pathlib import Path
+
+from flask import Flask, Response
+
+from quoter.api import devices, docs, health, prices, problems, quotes
+from quoter.api.services import Services
+from quoter.config import Settings
+from quoter.service.clock import Clock, utc_now
+from quoter.service.keys import Keyring
+from quoter.service.quoting import Quoting
+from quoter.service.shelf import Shelf
+from quoter.store.books import BookVersions
+from quoter.store.database import Store
+from quoter.store.keys import Keys
+from quoter.store.quotes import Quotes
+
+BLUEPRINTS = (prices.blueprint, quotes.blueprint, devices.blueprint, health.blueprint, docs.blueprint)
+
+SECURITY_HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; "
+        "frame-ancestors 'self'"
+    ),
+    "Referrer-Policy": "same-origin",
+    "X-Content-Type-Options": "nosniff",
+}
+
+
+def open_store(path: Path) -> Store:
+    """The database, made where it is not there yet."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    return Store(path)
+
+
+def create_app(settings: Settings, *, store: Store | None = None, now: Clock = utc_now) -> Flask:
+    """The service. Raises BookFlawed where a rate book has faults, Unreadable where the database cannot be used."""
+    app = Flask("quoter", static_folder=None)
+    app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
+    store = store or open_store(settings.database)
+    shelf = Shelf()
+    shelf.publish_folders(settings.books, BookVersions(store), now)
+    app.extensions["quoter"] = Services(
+        shelf=shelf,
+        quoting=Quoting(shelf, Quotes(store), now),
+        keyring=Keyring(Keys(store), now),
+    )
+    for blueprint in BLUEPRINTS:
+        app.register_blueprint(blueprint)
+    problems.register(app)
+    app.after_request(_with_security_headers)
+    return app
+
+
+def _with_security_headers(response: Response) -> Response:
+    for name, value in SECURITY_HEADERS.items():
+        response.headers.setdefault(name, value)
+    return response

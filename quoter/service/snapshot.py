@@ -1,0 +1,160 @@
+"""A quote as plain data: what is stored, and what every page, document and answer is made of.
+
+Amounts and quantities are text; words are still keys with parameters, to be chosen when somebody looks.
+"""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from decimal import Decimal
+from typing import Any
+
+from quoter.book import RateBook
+from quoter.job import Job
+from quoter.money import Currency, settled
+from quoter.quote import Alternative, Contingency, Derivation, Economics, Line, Outcome, Quote, TaxRow, Time, shown
+
+Data = dict[str, Any]
+
+
+def snapshot(quote: Quote, book: RateBook) -> Data:
+    """The whole quote, economics included: leave those out before a customer sees it."""
+    currency = book.currency
+    return {
+        "currency": currency.code,
+        "digits": currency.digits,
+        "display": quote.display,
+        "lines": [_line(line, currency) for line in quote.lines],
+        "tax": [_tax(row, currency) for row in quote.tax],
+        "tax_reason": quote.tax_reason,
+        "totals": _money(asdict(quote.totals), currency),
+        "time": _time(quote.time),
+        "lead_days": quote.lead_days,
+        "plan": [_step(step.step, asdict(step), book) for step in quote.plan],
+        "warranty": [
+            {"procedure": each.procedure, "terms": [asdict(book.warranties[code]) for code in each.terms]}
+            for each in quote.warranty
+        ],
+        "cautions": [asdict(book.cautions[code]) for code in quote.cautions],
+        "contingencies": [_contingency(each, currency) for each in quote.contingencies],
+        "ceiling": _outcome(quote.ceiling, currency),
+        "alternatives": [_alternative(each, currency) for each in quote.alternatives],
+        "economics": _economics(quote.economics),
+        "valid_until": quote.valid_until.isoformat(),
+        "titles": _titles(quote, book),
+    }
+
+
+def job_data(job: Job) -> Data:
+    """The job as it is asked for, with what was assumed filled in."""
+    return {
+        "device": job.device,
+        "repairs": [
+            {key: value for key, value in asdict(repair).items() if value is not None} for repair in job.repairs
+        ],
+        "parts": dict(job.parts),
+        "findings": list(job.findings),
+        "customer": {"kind": job.customer_kind},
+        "urgency": job.urgency,
+        "discount": {"rate": format(job.discount.rate, "f"), "reason": job.discount.reason} if job.discount else None,
+        "payment": job.payment,
+        "locale": job.locale,
+        "date": job.date.isoformat(),
+    }
+
+
+def money(amount: Decimal, currency: Currency) -> str:
+    """An amount with the currency's decimals. It has no more than those; a test holds that."""
+    return f"{amount:.{currency.digits}f}"
+
+
+def plain(value: Decimal) -> str:
+    """A quantity or unit price, to 6 decimals, without trailing zeros."""
+    return format(settled(value).normalize(), "f")
+
+
+def _money(amounts: Mapping[str, Decimal], currency: Currency) -> Data:
+    return {name: money(amount, currency) for name, amount in amounts.items()}
+
+
+def _line(line: Line, currency: Currency) -> Data:
+    charge = line.charge
+    unit_price = money(charge.net, currency) if charge.unit_price is None else plain(charge.unit_price)
+    return {
+        "kind": charge.kind,
+        "ref": charge.ref,
+        "description": {"text": charge.description.text, "parameters": dict(charge.description.parameters)},
+        "quantity": plain(charge.quantity),
+        "unit": charge.unit,
+        "unit_price": unit_price,
+        "net": money(charge.net, currency),
+        "tax_code": line.tax_code,
+        "because": derivation_data(charge.because),
+    }
+
+
+def derivation_data(because: Derivation) -> Data:
+    """How a line came about, each sum with its numbers filled in."""
+    return {
+        "rule": because.rule,
+        "inputs": [
+            {"table": cell.table, "row": cell.row, "column": cell.column, "value": cell.value}
+            for cell in because.inputs
+        ],
+        "working": [
+            {"name": step.name, "formula": step.formula, "value": shown(step.value)} for step in because.working
+        ],
+    }
+
+
+def _tax(row: TaxRow, currency: Currency) -> Data:
+    return {
+        "code": row.code,
+        "name": row.name,
+        "rate": None if row.rate is None else format(row.rate, "f"),
+        "taxable": money(row.taxable, currency),
+        "tax": money(row.tax, currency),
+    }
+
+
+def _time(time: Time) -> Data:
+    return {name: format(minutes, "f") for name, minutes in asdict(time).items()}
+
+
+def _step(code: str, data: Data, book: RateBook) -> Data:
+    data = {name: plain(value) if isinstance(value, Decimal) else value for name, value in data.items()}
+    return data | {"title": book.steps[code].title, "caution": book.steps[code].caution}
+
+
+def _contingency(each: Contingency, currency: Currency) -> Data:
+    return {"finding": each.finding, **_outcome(each.outcome, currency)}
+
+
+def _alternative(each: Alternative, currency: Currency) -> Data:
+    return {"procedure": each.procedure, "grade": each.grade, **_outcome(each.outcome, currency)}
+
+
+def _outcome(outcome: Outcome, currency: Currency) -> Data:
+    if outcome.gross is None or outcome.difference is None:
+        return {"refused": outcome.refused}
+    return {"gross": money(outcome.gross, currency), "difference": money(outcome.difference, currency)}
+
+
+def _economics(economics: Economics) -> Data:
+    return {
+        "cost": format(economics.cost, "f"),
+        "margin": None if economics.margin is None else format(economics.margin, "f"),
+        "floor": format(economics.floor, "f"),
+        "below_floor": economics.below_floor,
+    }
+
+
+def _titles(quote: Quote, book: RateBook) -> Data:
+    """What people call the codes of this quote, so that it can be shown without the book."""
+    device = book.devices[quote.job.device]
+    findings = (*quote.job.findings, *(each.finding for each in quote.contingencies))
+    return {
+        "shop": asdict(book.shop),
+        "device": f"{device.maker} {device.model}",
+        "procedures": {repair.procedure: book.procedures[repair.procedure].title for repair in quote.job.repairs},
+        "findings": {code: book.findings[code].title for code in findings},
+    }

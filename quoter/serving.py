@@ -1,0 +1,75 @@
+"""Starts the service and says where it is and how to get in."""
+
+import signal
+import socket
+import sys
+from types import FrameType
+
+import waitress
+
+from quoter.app import create_app, open_store
+from quoter.config import Settings
+from quoter.problems import Unreadable
+from quoter.service.clock import stamp, utc_now
+from quoter.service.keys import Keyring
+from quoter.store.keys import Keys
+
+DEMO_SCOPES = ("owner", "desk", "form")
+
+
+def serve(settings: Settings, *, demo: bool = False) -> int:
+    """Answers requests until it is told to stop."""
+    if not settings.books:
+        print("There is no rate book: name one with --book DIR or QUOTER_BOOKS.", file=sys.stderr)
+        return 2
+    store = open_store(settings.database)
+    listening = _listen(settings)
+    app = create_app(settings, store=store)
+    host, port = listening.getsockname()[:2]
+    print(f"Repair quotes: http://{host}:{port} (the API: http://{host}:{port}/docs)")
+    if demo:
+        _show_demo_keys(Keyring(Keys(store), utc_now), f"http://{host}:{port}")
+    else:
+        print("Getting in: quoter key new --scope desk --name NAME makes a key.")
+    sys.stdout.flush()
+    signal.signal(signal.SIGTERM, _stop)
+    waitress.serve(
+        app,
+        sockets=[listening],
+        threads=settings.threads,
+        max_request_body_size=settings.max_body_bytes + 1,  # the app's own limit answers with a problem document
+        channel_timeout=30,
+        connection_limit=200,
+        ident=None,
+        clear_untrusted_proxy_headers=True,
+    )
+    store.close()
+    return 0
+
+
+def _listen(settings: Settings) -> socket.socket:
+    try:
+        return socket.create_server((settings.host, settings.port))
+    except OSError as error:
+        where = f"{settings.host}:{settings.port}"
+        raise Unreadable(where, f"the service cannot listen there: {error.strerror}; try another --port") from None
+
+
+def _stop(signum: int, frame: FrameType | None) -> None:
+    """Without this a request that is being answered would be cut off."""
+    sys.exit(0)
+
+
+def _show_demo_keys(keyring: Keyring, address: str) -> None:
+    """New keys for each scope; those of earlier starts end."""
+    for key in keyring.keys.all():
+        if key.name.startswith("demo ") and key.counts_at(stamp(utc_now())):
+            keyring.revoke(key.id)
+    print("Getting in: send one of these keys, which count until the next start, as Authorization: Bearer KEY")
+    for scope in DEMO_SCOPES:
+        presented, _ = keyring.new(f"demo {scope}", scope)
+        print(f"  {scope:6} {presented}")
+        desk = presented if scope == "desk" else ""
+        if desk:
+            example = f"curl -H 'Authorization: Bearer {desk}' {address}/v1/devices"
+    print(f"For example: {example}")

@@ -1,0 +1,87 @@
+"""Every figure of a quote as text in one locale, in the shape of the figures."""
+
+import datetime as dt
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from quoter.messages import Message
+from quoter.words.formats import Formats
+from quoter.words.messages import rendered
+
+Data = dict[str, Any]
+
+
+class TextOf:
+    """The text of a priced job: `result` and `job` are plain data as they are stored."""
+
+    def __init__(self, result: Mapping[str, Any], job: Mapping[str, Any], formats: Formats) -> None:
+        self._result, self._job, self._formats = result, job, formats
+        self._titles = result["titles"]
+
+    def quote(self) -> Data:
+        """All of it."""
+        result, formats = self._result, self._formats
+        discount = self._job["discount"]
+        return {
+            "locale": formats.tag,
+            "direction": formats.direction,
+            "device": self._titles["device"],
+            "date": formats.date(dt.date.fromisoformat(self._job["date"])),
+            "valid_until": formats.date(dt.date.fromisoformat(result["valid_until"])),
+            "discount": formats.percent(Decimal(discount["rate"])) if discount else None,
+            "lines": [self._line(line) for line in result["lines"]],
+            "tax": [self._tax(row) for row in result["tax"]],
+            "totals": {name: self._money(amount) for name, amount in result["totals"].items()},
+            "time": {name.removesuffix("_minutes"): self._minutes(value) for name, value in result["time"].items()},
+            "lead_time": formats.days(result["lead_days"]),
+            "warranty": [self._warranty(each) for each in result["warranty"]],
+            "contingencies": [
+                {"finding": self._titles["findings"][each["finding"]], **self._outcome(each)}
+                for each in result["contingencies"]
+            ],
+            "ceiling": self._outcome(result["ceiling"]),
+            "alternatives": [
+                {
+                    "procedure": self._titles["procedures"][each["procedure"]],
+                    "grade": each["grade"],
+                    **self._outcome(each),
+                }
+                for each in result["alternatives"]
+            ],
+        }
+
+    def _money(self, amount: str) -> str:
+        return self._formats.money(Decimal(amount), self._result["currency"], self._result["digits"])
+
+    def _minutes(self, minutes: str) -> str:
+        return self._formats.minutes(Decimal(minutes))
+
+    def _line(self, line: Mapping[str, Any]) -> Data:
+        formats, quantity = self._formats, Decimal(line["quantity"])
+        shown = formats.minutes(quantity) if line["unit"] == "min" else formats.quantity(quantity, line["unit"])
+        return {
+            "description": rendered(Message(**line["description"]), formats),
+            "quantity": shown,
+            "net": self._money(line["net"]),
+        }
+
+    def _tax(self, row: Mapping[str, Any]) -> Data:
+        rate = self._formats.percent(Decimal(row["rate"])) if row["rate"] is not None else None
+        return {
+            "name": row["name"],
+            "rate": rate,
+            "taxable": self._money(row["taxable"]),
+            "tax": self._money(row["tax"]),
+        }
+
+    def _warranty(self, each: Mapping[str, Any]) -> Data:
+        return {
+            "procedure": self._titles["procedures"][each["procedure"]],
+            "terms": [f"{term['title']}: {self._formats.days(term['days'])}" for term in each["terms"]],
+        }
+
+    def _outcome(self, outcome: Mapping[str, Any]) -> Data:
+        if "refused" in outcome:
+            return {"refused": outcome["refused"]}
+        return {"gross": self._money(outcome["gross"]), "difference": self._money(outcome["difference"])}
