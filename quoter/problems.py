@@ -68,7 +68,7 @@ class JobRefused(Problem):
         return reasons.pop() if len(reasons) == 1 else "job-refused"
 
     def __str__(self) -> str:
-        return "; ".join(refusal.detail for refusal in self.refusals)
+        return "; ".join(refusal.detail.rstrip(".") for refusal in self.refusals)
 
 
 @dataclass(eq=False)

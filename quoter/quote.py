@@ -53,6 +53,10 @@ class Derivation:
     inputs: tuple[Cell, ...]
     working: tuple[Working, ...]
 
+    def __hash__(self) -> int:
+        """Of the rule and its last sum: to hash every cell would take longer than to work them out."""
+        return hash((self.rule, self.working[-1].formula))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Charge:

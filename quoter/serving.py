@@ -14,6 +14,10 @@ from quoter.service.clock import stamp, utc_now
 from quoter.service.keys import Keyring
 from quoter.store.keys import Keys
 
+LARGEST_READ = 64_000_000
+"""Bytes that are read before a body is refused: what is over the settings' limit gets a problem document, and what is
+over this a bare refusal."""
+
 DEMO_SCOPES = ("owner", "desk", "form")
 
 
@@ -37,7 +41,7 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
         app,
         sockets=[listening],
         threads=settings.threads,
-        max_request_body_size=settings.max_body_bytes + 1,  # the app's own limit answers with a problem document
+        max_request_body_size=LARGEST_READ,
         channel_timeout=30,
         connection_limit=200,
         ident=None,

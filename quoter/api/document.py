@@ -1,5 +1,6 @@
 """A quote as the API and the command line give it: a snapshot's plain data, with every figure as text beside it."""
 
+import datetime as dt
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -38,7 +39,7 @@ def document(
         "job": job,
         **{name: value for name, value in result.items() if name not in hidden},
         "lines": [_line(line, formats, audience) for line in result["lines"]],
-        "formatted": TextOf(result, job, formats).quote(),
+        "formatted": _formatted(TextOf(result, job, formats), hidden),
     }
 
 
@@ -51,6 +52,7 @@ def audience_of(key: StoredKey) -> str:
 
 def quote_document(quote: IssuedQuote, now: str, tag: str, audience: str) -> Data:
     """An issued quote in a locale: its identity and state, then what was priced."""
+    zone = quote.result["titles"]["shop"]["timezone"]
     book = {"code": quote.book, "version": quote.book_version, "digest": quote.book_digest}
     identity = {
         "id": quote.id,
@@ -61,7 +63,9 @@ def quote_document(quote: IssuedQuote, now: str, tag: str, audience: str) -> Dat
         "issued_by": quote.issued_by,
         "expires_at": quote.expires_at,
     }
-    return identity | document(quote.result, quote.job, book, tag, audience)
+    shown = identity | document(quote.result, quote.job, book, tag, audience)
+    shown["formatted"]["issued_at"] = formats_for(tag).moment(dt.datetime.fromisoformat(quote.issued_at), zone)
+    return shown
 
 
 def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
@@ -82,6 +86,14 @@ def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
         "totals": result["totals"],
         "formatted": {"gross": formats.money(gross, result["currency"], result["digits"])},
     }
+
+
+def _formatted(text: TextOf, hidden: frozenset[str]) -> Data:
+    shown = text.quote()
+    for member, made in (("plan", text.plan), ("economics", text.economics)):
+        if member not in hidden:
+            shown[member] = made()
+    return shown
 
 
 def _line(line: Mapping[str, Any], formats: Formats, audience: str) -> Data:

@@ -26,6 +26,10 @@ class Strict(Schema):
     class Meta:
         unknown = RAISE
 
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        self.error_messages["unknown"] = f"Unknown field; the fields are {', '.join(self.fields)}."
+
 
 class RepairSchema(Strict):
     """One wish."""

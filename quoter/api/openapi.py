@@ -1,6 +1,7 @@
 """The description of the API, OpenAPI 3.1, made from the declarations that route it."""
 
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 from apispec import APISpec
@@ -30,6 +31,7 @@ STATUS_MEANING = {
 }
 
 
+@cache
 def description() -> dict[str, Any]:
     """The whole document, as plain data. The blueprints must have been imported."""
     plugin = MarshmallowPlugin(schema_name_resolver=_name_of)

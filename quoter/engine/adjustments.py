@@ -5,7 +5,7 @@ Each rule reads the lines so far and gives the lines to add; a line whose net is
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from decimal import ROUND_CEILING, ROUND_DOWN, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from quoter.book import MenuPrice, PriceEnding, RateBook
 from quoter.engine.plan import PlannedJob, planned
@@ -189,11 +189,12 @@ def closest(
         return gross + net + tax_total([*amounts, (code, net)], rules) - before
 
     rate = sum((rate for _, rate in rules.rates[code]), ZERO)
-    net = ((wanted - gross) / (ONE + rate)).quantize(rules.unit, ROUND_DOWN)
-    while reached(net) < wanted:
-        net += rules.unit
-    while reached(net - rules.unit) >= wanted:
-        net -= rules.unit
-    candidates = (net, net - rules.unit)
-    best = min(candidates, key=lambda each: (abs(reached(each) - wanted), abs(each)))
-    return best, reached(best)
+    above = ((wanted - gross) / (ONE + rate)).quantize(rules.unit, ROUND_HALF_UP)
+    while reached(above) < wanted:
+        above += rules.unit
+    while (at := reached(above)) > wanted:
+        below = above - rules.unit
+        if reached(below) < wanted:
+            return min((above, at), (below, reached(below)), key=lambda each: (abs(each[1] - wanted), abs(each[0])))
+        above = below
+    return above, at

@@ -9,9 +9,23 @@ from decimal import Decimal
 from typing import Any
 
 from quoter.book import RateBook
+from quoter.engine.memory import remembered
 from quoter.job import Job
 from quoter.money import Currency, settled
-from quoter.quote import Alternative, Contingency, Derivation, Economics, Line, Outcome, Quote, TaxRow, Time, shown
+from quoter.quote import (
+    TAXED_KINDS,
+    Alternative,
+    Contingency,
+    Derivation,
+    Economics,
+    Line,
+    Outcome,
+    Quote,
+    StepOnBench,
+    TaxRow,
+    Time,
+    shown,
+)
 
 Data = dict[str, Any]
 
@@ -23,13 +37,13 @@ def snapshot(quote: Quote, book: RateBook) -> Data:
         "currency": currency.code,
         "digits": currency.digits,
         "display": quote.display,
-        "lines": [_line(line, currency) for line in quote.lines],
+        "lines": [_line(line, book) for line in quote.lines],
         "tax": [_tax(row, currency) for row in quote.tax],
         "tax_reason": quote.tax_reason,
         "totals": _money(asdict(quote.totals), currency),
         "time": _time(quote.time),
         "lead_days": quote.lead_days,
-        "plan": [_step(step.step, asdict(step), book) for step in quote.plan],
+        "plan": [_step(step, book) for step in quote.plan],
         "warranty": [
             {"procedure": each.procedure, "terms": [asdict(book.warranties[code]) for code in each.terms]}
             for each in quote.warranty
@@ -76,8 +90,8 @@ def _money(amounts: Mapping[str, Decimal], currency: Currency) -> Data:
     return {name: money(amount, currency) for name, amount in amounts.items()}
 
 
-def _line(line: Line, currency: Currency) -> Data:
-    charge = line.charge
+def _line(line: Line, book: RateBook) -> Data:
+    charge, currency = line.charge, book.currency
     unit_price = money(charge.net, currency) if charge.unit_price is None else plain(charge.unit_price)
     return {
         "kind": charge.kind,
@@ -88,11 +102,11 @@ def _line(line: Line, currency: Currency) -> Data:
         "unit_price": unit_price,
         "net": money(charge.net, currency),
         "tax_code": line.tax_code,
-        "because": derivation_data(charge.because),
+        "because": (_work_derivation if charge.kind in TAXED_KINDS else _derivation)(book, charge.because),
     }
 
 
-def derivation_data(because: Derivation) -> Data:
+def _derivation(book: RateBook, because: Derivation) -> Data:
     """How a line came about, each sum with its numbers filled in."""
     return {
         "rule": because.rule,
@@ -104,6 +118,10 @@ def derivation_data(because: Derivation) -> Data:
             {"name": step.name, "formula": step.formula, "value": shown(step.value)} for step in because.working
         ],
     }
+
+
+_work_derivation = remembered(_derivation)
+"""The engine remembers the charges for the work, so their derivations need not be written out anew each time."""
 
 
 def _tax(row: TaxRow, currency: Currency) -> Data:
@@ -120,9 +138,16 @@ def _time(time: Time) -> Data:
     return {name: format(minutes, "f") for name, minutes in asdict(time).items()}
 
 
-def _step(code: str, data: Data, book: RateBook) -> Data:
-    data = {name: plain(value) if isinstance(value, Decimal) else value for name, value in data.items()}
-    return data | {"title": book.steps[code].title, "caution": book.steps[code].caution}
+def _step(step: StepOnBench, book: RateBook) -> Data:
+    return {
+        "step": step.step,
+        "title": book.steps[step.step].title,
+        "repair": step.repair,
+        "expected_minutes": plain(step.expected_minutes),
+        "quoted_minutes": plain(step.quoted_minutes),
+        "dwell_minutes": plain(step.dwell_minutes),
+        "caution": book.steps[step.step].caution,
+    }
 
 
 def _contingency(each: Contingency, currency: Currency) -> Data:

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from quoter.messages import Message
+from quoter.money import Currency
 from quoter.words.formats import Formats
 from quoter.words.messages import rendered
 
@@ -51,8 +52,35 @@ class TextOf:
             ],
         }
 
+    def economics(self) -> Data:
+        """Of the economics, which are nobody's business but the owner's."""
+        economics = self._result["economics"]
+        margin = economics["margin"]
+        return {
+            "cost": self._about(economics["cost"]),
+            "margin": None if margin is None else self._formats.percent(Decimal(margin)),
+            "floor": self._about(economics["floor"]),
+        }
+
+    def plan(self) -> list[Data]:
+        """Of the steps on the bench."""
+        return [
+            {"title": step["title"]}
+            | {kind: self._minutes(step[f"{kind}_minutes"]) for kind in ("expected", "quoted", "dwell")}
+            for step in self._result["plan"]
+        ]
+
     def _money(self, amount: str) -> str:
         return self._formats.money(Decimal(amount), self._result["currency"], self._result["digits"])
+
+    def _unit_price(self, price: str) -> str:
+        """Consumables cost fractions of a cent: as many decimals as there are, and no fewer than the currency's."""
+        decimals = len(price.partition(".")[2])
+        return self._formats.money(Decimal(price), self._result["currency"], max(decimals, self._result["digits"]))
+
+    def _about(self, amount: str) -> str:
+        """A figure that is nobody's price, to the minor unit."""
+        return self._money(str(Currency(self._result["currency"], self._result["digits"]).round(Decimal(amount))))
 
     def _minutes(self, minutes: str) -> str:
         return self._formats.minutes(Decimal(minutes))
@@ -63,6 +91,7 @@ class TextOf:
         return {
             "description": rendered(Message(**line["description"]), formats),
             "quantity": shown,
+            "unit_price": self._unit_price(line["unit_price"]),
             "net": self._money(line["net"]),
         }
 
