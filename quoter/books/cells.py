@@ -1,6 +1,6 @@
 """What a cell may hold: readers from text to value, each able to say what would be right.
 
-The first line of a reader's docstring is what the documentation says of the cells that it reads.
+The first line of a reader's docstring is what the documentation says of its cells, up to a colon if there is one.
 """
 
 import datetime as dt
@@ -8,16 +8,19 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
 from typing import Any
 from zoneinfo import available_timezones
 
 from quoter.books.numerals import meant
+from quoter.books.suggest import Suggestions
 
 LONGEST_TEXT = 2000
 LONGEST_CODE = 64
 
 _NUMBER = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,16})?")
 """No more digits than the arithmetic carries (28)."""
+_MOST = "999999999"
 _LONG_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?")
 _WHOLE = re.compile(r"[0-9]{1,9}")
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -47,7 +50,7 @@ Reader = Callable[[Any], Any]
 
 
 def text(cell: str) -> str:
-    """Any words, to 2,000 characters."""
+    """Text: any words, to 2,000 characters."""
     if len(cell) > LONGEST_TEXT:
         raise WrongCell(f"{len(cell)} characters are too many", f"at most {LONGEST_TEXT}")
     control = _CONTROLS.search(cell)
@@ -57,7 +60,7 @@ def text(cell: str) -> str:
 
 
 def code(cell: str) -> str:
-    """A word without spaces or colons, to 64 characters."""
+    """A code: a word without spaces or colons, to 64 characters."""
     if not _CODE.fullmatch(cell) or not cell.isprintable():
         right = f"a word without spaces, colons or invisible characters, at most {LONGEST_CODE} characters"
         raise WrongCell("not a code", right)
@@ -105,7 +108,7 @@ def whole(low: int, high: int) -> Reader:
     return read
 
 
-def number(low: str = "0", high: str = "999999999", *, above: bool = False, below: bool = False) -> Reader:
+def number(low: str = "0", high: str = _MOST, *, above: bool = False, below: bool = False) -> Reader:
     """A decimal number within bounds; `above` and `below` leave out the bounds themselves."""
     least, most = Decimal(low), Decimal(high)
     right = f"{'above' if above else 'from'} {low} {'to below' if below else 'to'} {high}"
@@ -118,7 +121,7 @@ def number(low: str = "0", high: str = "999999999", *, above: bool = False, belo
             raise WrongCell("out of range", right)
         return value or value.copy_abs()  # -0 is 0
 
-    read.__doc__ = f"A number {right}."
+    read.__doc__ = f"A number {right.removesuffix(f' to {_MOST}')}."
     return read
 
 
@@ -159,6 +162,18 @@ def flag(value: bool) -> bool:
     return value
 
 
+def untouched(value: Any) -> Any:
+    """A list or table: what stands in it is read by itself."""
+    return value
+
+
+def filled(value: Any) -> Any:
+    """A list or table: it must not be empty."""
+    if not value:
+        raise WrongCell("must not be empty")
+    return value
+
+
 def currency(cell: str) -> str:
     """An ISO 4217 code, three capital letters."""
     from quoter.books.currencies import minor_unit  # the standard's list takes a while to load
@@ -189,9 +204,14 @@ def _in_usual_case(tag: str, found: re.Match[str]) -> str:
 
 def timezone(cell: str) -> str:
     """A name of the IANA time zone database, such as Europe/Dublin."""
-    if cell not in available_timezones():
-        raise WrongCell("not a time zone", "a name such as Europe/Dublin")
+    if cell not in _timezones():
+        raise WrongCell("not a time zone", Suggestions(_timezones()).perhaps(cell, "a name such as Europe/Dublin"))
     return cell
+
+
+@cache
+def _timezones() -> frozenset[str]:
+    return frozenset(available_timezones())  # which walks through a thousand files
 
 
 def date(cell: str) -> dt.date:

@@ -1,17 +1,25 @@
-"""The flaws of a rate book: every one at once, each at its cell. Pure; finds and never raises."""
+"""The flaws of a rate book: every one at once, each at its cell. Pure; finds and never raises.
 
-from collections.abc import Callable, Iterator
-from difflib import get_close_matches
+One fault is one flaw: what could not be read has its flaw already, and nothing is called missing that may stand there.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from itertools import pairwise
-from typing import Any
 
+from quoter.books.check_references import grade_flaws, reference_flaws, slot_flaws
 from quoter.books.check_steps import step_flaws
 from quoter.books.check_tax import tax_flaws
-from quoter.books.raw import RawBook
-from quoter.books.reading import ReadBook, ReadRow, dotted_keys, read, read_settings
-from quoter.books.settings import BAND_SETTINGS, BOOK_SETTINGS, FX_SETTINGS
-from quoter.books.tables import TABLES, Column, Table
+from quoter.books.raw import WHOLE_BOOK, RawBook
+from quoter.books.reading import BOOK_FILE, ReadBook, read
+from quoter.books.setting_values import setting_flaw
+from quoter.books.suggest import Suggestions
+from quoter.books.tables import TABLES
 from quoter.problems import Flaw
+
+MOST_IN_ONE_PLACE = 1000
+"""Flaws that are listed for one column, or for the settings of one file. Whoever has more has one reason for them."""
 
 
 def flaws(raw: RawBook) -> list[Flaw]:
@@ -21,92 +29,89 @@ def flaws(raw: RawBook) -> list[Flaw]:
 
 def flaws_of(book: ReadBook) -> list[Flaw]:
     """Every fault of a book whose cells have been read; rows with unreadable cells have their flaw already."""
-    return [*book.flaws, *(flaw for check in CHECKS for flaw in check(book))]
+    checks = CHECKS if WHOLE_BOOK not in book.raw.incomplete else ()
+    found = [*book.flaws, *(flaw for check in checks for flaw in check(book))]
+    return [_printable(flaw) for flaw in _bounded(sorted(found, key=_place))]
 
 
-def setting_flaws(book: ReadBook) -> Iterator[Flaw]:
-    """Keys of book.toml that mean nothing: a misspelt key would otherwise be silently ignored."""
-    known = {setting.key for setting in BOOK_SETTINGS} | {"parts.markup"}
-    for key in dotted_keys(book.raw.settings):
-        if key not in known and not key.startswith("fx."):
-            yield Flaw("book.toml", key, "there is no such setting", suggestion=closest(key, known))
+def _place(flaw: Flaw) -> tuple[int, int]:
+    return _FILES.get(flaw.table, len(_FILES)), flaw.row or 0
+
+
+_FILES = {name: place for place, name in enumerate((BOOK_FILE, *(table.name for table in TABLES)))}
+
+
+def _bounded(found: list[Flaw]) -> Iterator[Flaw]:
+    """The first thousand of each column, and how many more there are."""
+    counts: Counter[tuple[str, str]] = Counter()
+    for flaw in found:
+        place = (flaw.table, flaw.column if (flaw.row or 1) > 1 else "")
+        counts[place] += 1
+        if counts[place] <= MOST_IN_ONE_PLACE:
+            yield flaw
+    for (table, column), count in counts.items():
+        if count > MOST_IN_ONE_PLACE:
+            yield Flaw(
+                table, column, f"{count - MOST_IN_ONE_PLACE} more flaws here", suggestion="mend those listed first"
+            )
+
+
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+_UNPRINTED = "\N{REPLACEMENT CHARACTER}"
+
+
+def _printable(flaw: Flaw) -> Flaw:
+    """Without signs that a terminal obeys and halves of characters that no answer can be written with."""
+    words = (flaw.table, flaw.column, flaw.message, flaw.key, flaw.value, flaw.suggestion)
+    if not any(map(_UNPRINTABLE.search, words)):
+        return flaw
+    table, column, message, key, value, suggestion = (_UNPRINTABLE.sub(_UNPRINTED, word) for word in words)
+    return Flaw(table, column, message, flaw.row, key, value, suggestion)
 
 
 def band_flaws(book: ReadBook) -> Iterator[Flaw]:
-    """Markup bands that are unreadable, out of order, or without an open end."""
-    bands = book.raw.settings.get("parts", {})
-    bands = bands.get("markup") if isinstance(bands, dict) else None
-    if not isinstance(bands, list) or not bands or not all(isinstance(band, dict) for band in bands):
-        yield Flaw("book.toml", "parts.markup", "must be given", suggestion="[[parts.markup]] bands with upto and rate")
-        return
-    found: list[Flaw] = []
-    read_bands = [
-        read_settings(band, BAND_SETTINGS, "book.toml", found, f"parts.markup {number}.")
-        for number, band in enumerate(bands, start=1)
-    ]
-    yield from found
-    tops = [band.get("upto") for band in read_bands]
-    if tops[-1] is not None:
-        yield Flaw("book.toml", "parts.markup", "the last band must have no upto", value=str(tops[-1]))
-    for number, (lower, upper) in enumerate(pairwise(tops[:-1]), start=2):
-        if lower is not None and upper is not None and upper <= lower:
+    """Markup bands that are out of order, or without an open end."""
+    tops = [(number, band["upto"]) for number, band in enumerate(book.bands, start=1) if "upto" in band]
+    for number, top in tops:
+        at = f"parts.markup {number}.upto"
+        if top is None and number < len(book.bands):
+            yield setting_flaw(BOOK_FILE, at, "only the last band may be without upto", "", "the top of this band")
+        elif top is not None and number == len(book.bands):
+            yield setting_flaw(
+                BOOK_FILE, at, "the last band must have no upto", str(top), "leave it out, or add a band"
+            )
+    ends = [(number, top) for number, top in tops if top is not None]
+    for (_, lower), (number, upper) in pairwise(ends):
+        if upper <= lower:
             at = f"parts.markup {number}.upto"
-            yield Flaw("book.toml", at, "bands must ascend", value=str(upper), suggestion=f"above {lower}")
-    for number, top in enumerate(tops[:-1], start=1):
-        if top is None and "upto" in read_bands[number - 1]:
-            yield Flaw("book.toml", f"parts.markup {number}.upto", "only the last band may be without upto")
+            yield setting_flaw(BOOK_FILE, at, "bands must ascend", str(upper), f"above {lower}")
 
 
 def fx_flaws(book: ReadBook) -> Iterator[Flaw]:
-    """Exchange rates that are not positive numbers of known currencies, and those that parts lack."""
-    rates = book.raw.settings.get("fx", {})
-    rates = rates if isinstance(rates, dict) else {}
-    for code, rate in rates.items():
-        found: list[Flaw] = []
-        read_settings({"code": code, "rate": rate}, FX_SETTINGS, "book.toml", found, f"fx.{code} ")
-        yield from found
+    """Parts bought in a currency that has no exchange rate. A misspelt rate has its flaw already."""
+    if book.fx is None or "currency" not in book.settings:
+        return
+    rates = Suggestions(book.fx)
     for row in book.tables["parts"]:
         code = row.values.get("currency")
-        if code and code != book.settings.get("currency") and code not in rates:
-            yield _flaw("parts", row, "currency", "there is no exchange rate for it", code, f"[fx] {code} in book.toml")
+        if code and code != book.settings["currency"] and code not in book.fx and rates.nearest(code).upper() != code:
+            right = f'{code} = "…" below [fx] in book.toml'
+            yield Flaw("parts", "currency", "there is no exchange rate for it", row.number, row.key, code, right)
 
 
 def key_flaws(book: ReadBook) -> Iterator[Flaw]:
     """Two rows with one key, and tables that have no rows but need some."""
     for table in TABLES:
         first: dict[str, int] = {}
-        for row in book.tables[table.name]:
-            if row.key in first:
+        rows = book.tables[table.name]
+        for row in rows:
+            if row.has(*table.key) and first.setdefault(row.key, row.number) != row.number:
                 message = f"the key is already in row {first[row.key]}"
-                yield _flaw(table.name, row, table.key[0], message, row.key, "another key, or one row less")
-            first.setdefault(row.key, row.number)
-        is_there = not any(flaw.table in (table.name, f"{table.name}.csv") for flaw in book.flaws)
-        if not book.tables[table.name] and not table.may_be_empty and is_there:
-            yield Flaw(table.name, "", "the table has no rows")
-
-
-def reference_flaws(book: ReadBook) -> Iterator[Flaw]:
-    """Codes that no row of the table they come from has."""
-    for table in TABLES:
-        for column in table.columns:
-            if column.refers:
-                for row in book.tables[table.name]:
-                    yield from _reference_flaws(book, table, column, row)
-
-
-def _reference_flaws(book: ReadBook, table: Table, column: Column, row: ReadRow) -> Iterator[Flaw]:
-    known = book.keys[str(column.refers)]
-    for code in _codes_in(row.values.get(column.name)):
-        if code not in known:
-            message = f"{column.refers} has no row {code!r}"
-            yield _flaw(table.name, row, column.name, message, code, closest(code, known))
-
-
-def _codes_in(value: Any) -> Iterator[str]:
-    if isinstance(value, str):
-        yield value
-    for item in value if isinstance(value, tuple) else ():
-        yield from _codes_in(item)
+                yield Flaw(
+                    table.name, table.key[0], message, row.number, row.key, row.key, "another key, or one row less"
+                )
+        if not rows and not table.may_be_empty and table.name not in book.raw.incomplete:
+            yield Flaw(table.name, "", "the table has no rows", suggestion="a row at least")
 
 
 def order_flaws(book: ReadBook) -> Iterator[Flaw]:
@@ -115,51 +120,25 @@ def order_flaws(book: ReadBook) -> Iterator[Flaw]:
         if row.has("low", "likely", "high"):
             low, likely, high = (row.values[column] for column in ("low", "likely", "high"))
             if not low <= likely <= high:
-                column = "likely" if not low <= likely else "high"
-                value = f"{low}, {likely}, {high}"
-                yield _flaw("steps", row, column, "low ≤ likely ≤ high does not hold", value, "in ascending order")
+                column, value = "likely" if not low <= likely else "high", f"{low}, {likely}, {high}"
+                right = "low, likely and high in ascending order"
+                yield Flaw("steps", column, "low ≤ likely ≤ high does not hold", row.number, row.key, value, right)
     for row in book.tables["devices"]:
         if row.has("width_mm", "height_mm", "corner_mm"):
-            half = min(row.values["width_mm"], row.values["height_mm"]) / 2
-            if row.values["corner_mm"] > half:
+            half, corner = min(row.values["width_mm"], row.values["height_mm"]) / 2, row.values["corner_mm"]
+            if corner > half:
                 message = "the corner is larger than half the shorter side"
-                yield _flaw("devices", row, "corner_mm", message, str(row.values["corner_mm"]), f"at most {half}")
+                yield Flaw("devices", "corner_mm", message, row.number, row.key, str(corner), f"at most {half}")
 
 
-def fit_flaws(book: ReadBook) -> Iterator[Flaw]:
-    """Slots that lead nowhere: a step that no part can fill, a procedure about a slot that no step fits."""
-    filled = {row.values.get("slot") for row in book.tables["parts"]}
-    asked = {row.values.get("slot") for row in book.tables["steps"]}
-    for row in book.tables["steps"]:
-        slot = row.values.get("slot")
-        if slot and slot not in filled and row.has("without_part") and not row.values["without_part"]:
-            message = "no part fills the slot, and no step stands in without one"
-            yield _flaw("steps", row, "slot", message, slot, closest(slot, filled) or "a part, or without_part")
-    for row in book.tables["procedures"]:
-        slot = row.values.get("slot")
-        if slot and slot not in asked:
-            message = "no step fits a part into this slot"
-            yield _flaw("procedures", row, "slot", message, slot, closest(slot, asked))
-
-
-def _flaw(table: str, row: ReadRow, column: str, message: str, value: str, suggestion: str = "") -> Flaw:
-    return Flaw(table, column, message, row.number, row.key, value, suggestion)
-
-
-def closest(word: str, known: Any) -> str:
-    """The known word that a misspelt one was probably meant to be, as a suggestion."""
-    found = get_close_matches(word, sorted(filter(None, known)), n=1)
-    return f"perhaps {found[0]}" if found else ""
-
-
-CHECKS: tuple[Callable[[ReadBook], Iterator[Flaw]], ...] = (
-    setting_flaws,
+CHECKS: tuple[Callable[[ReadBook], Iterable[Flaw]], ...] = (
     band_flaws,
     fx_flaws,
     key_flaws,
     reference_flaws,
+    slot_flaws,
+    grade_flaws,
     order_flaws,
-    fit_flaws,
     step_flaws,
     tax_flaws,
 )

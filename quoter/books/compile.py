@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Hashable, Iterable, Mapping
+from dataclasses import asdict
 from decimal import Decimal
 from pathlib import Path
 from statistics import NormalDist
@@ -22,16 +23,15 @@ from quoter.book import (
     Reclass,
     Shop,
     TaxProfile,
-    Usage,
 )
 from quoter.books.check import flaws_of
 from quoter.books.currencies import minor_unit
 from quoter.books.load import read_folder
 from quoter.books.raw import RawBook
-from quoter.books.reading import ReadBook, read, read_settings
-from quoter.books.settings import BAND_SETTINGS, COMPONENT_SETTINGS
+from quoter.books.reading import ReadBook, read
 from quoter.books.tables import TABLE_BY_NAME
-from quoter.money import Currency
+from quoter.books.tax_values import ReadTax
+from quoter.money import ARITHMETIC, ZERO, Currency
 from quoter.problems import BookFlawed
 
 Row = TypeVar("Row")
@@ -47,19 +47,19 @@ def compiled(raw: RawBook) -> RateBook:
     """A checked, indexed book. Raises BookFlawed with every fault."""
     book = read(raw)
     found = flaws_of(book)
-    if found:
+    if found or book.tax is None:
         raise BookFlawed(tuple(found))
-    return _indexed(book)
+    return _indexed(book, book.tax)
 
 
-def _indexed(book: ReadBook) -> RateBook:
+def _indexed(book: ReadBook, tax: ReadTax) -> RateBook:
     settings = book.settings
-    difficulties = _ranked(book, "difficulty", "code")
-    procedures, steps = _by(_rows(book, "procedures"), "code"), _ranked(book, "steps", "code")
-    parts = _by(_rows(book, "parts"), "sku")
+    keyed: dict[str, Any] = {
+        field: _by(_rows(book, table), TABLE_BY_NAME[table].key[0]) for field, table in _KEYED.items()
+    }
     offers = {(offer.device, offer.procedure): offer for offer in _rows(book, "offers")}
-    devices = _by(_rows(book, "devices"), "code")
-    usage = tuple(Usage(**row.values, row=place) for place, row in enumerate(book.tables["usage"]))
+    parts = keyed["parts"].values()
+    usage = tuple(_rows(book, "usage"))
     menu: tuple[MenuPrice, ...] = tuple(_rows(book, "menu"))
     return RateBook(
         code=settings["code"],
@@ -68,40 +68,45 @@ def _indexed(book: ReadBook) -> RateBook:
         locale=settings["locale"],
         shop=_shop(settings),
         policy=_policy(book),
-        tax=_tax_profile(book),
+        tax=_tax_profile(tax),
         digest=digest(book),
-        difficulties=difficulties,
-        devices=devices,
-        procedures=procedures,
+        **keyed,
         offers=_frozen(offers),
-        steps=steps,
         usage=usage,
-        consumables=_by(_rows(book, "consumables"), "code"),
-        parts=parts,
         menu=menu,
-        findings=_by(_rows(book, "findings"), "code"),
-        warranties=_by(_rows(book, "warranty"), "code"),
-        cautions=_by(_rows(book, "cautions"), "code"),
-        slots=_distinct([*(part.slot for part in parts.values()), *(step.slot for step in steps.values())]),
-        grades=_distinct(part.grade for part in parts.values()),
-        offered=_offered(devices, offers, procedures),
-        fitting=_fitting(parts.values()),
+        slots=_distinct([*(part.slot for part in parts), *(step.slot for step in keyed["steps"].values())]),
+        grades=_distinct(part.grade for part in parts),
+        offered=_offered(keyed["devices"], offers, keyed["procedures"]),
+        fitting=_fitting(parts),
         menu_by_repair=_grouped(((price.device, price.procedure), price) for price in menu),
         usage_by_step=_grouped((row.step, row) for row in usage),
     )
 
 
+_KEYED = {
+    "difficulties": "difficulty",
+    "devices": "devices",
+    "procedures": "procedures",
+    "steps": "steps",
+    "consumables": "consumables",
+    "parts": "parts",
+    "findings": "findings",
+    "warranties": "warranty",
+    "cautions": "cautions",
+}
+"""The fields of a book that hold a table's rows by their one key."""
+
+_PLACE = {"difficulty": "rank", "steps": "rank", "usage": "row"}
+"""The tables whose rows know their place, and what they call it."""
+
+
 def _rows(book: ReadBook, table: str) -> list[Any]:
-    return [TABLE_BY_NAME[table].row(**row.values) for row in book.tables[table]]
+    makes, place = TABLE_BY_NAME[table].row, _PLACE.get(table)
+    return [makes(**row.values, **({place: number} if place else {})) for number, row in enumerate(book.tables[table])]
 
 
 def _by(rows: Iterable[Any], key: str) -> Mapping[str, Any]:
     return _frozen({getattr(row, key): row for row in rows})
-
-
-def _ranked(book: ReadBook, table: str, key: str) -> Mapping[str, Any]:
-    rows = (TABLE_BY_NAME[table].row(**row.values, rank=rank) for rank, row in enumerate(book.tables[table]))
-    return _by(rows, key)
 
 
 def _frozen(mapping: dict[Key, Row]) -> Mapping[Key, Row]:
@@ -142,11 +147,11 @@ def _policy(book: ReadBook) -> Policy:
     return Policy(
         **named,
         z=normal_quantile(settings["labour.confidence"]),
-        parts_markup=_bands(book.raw.settings["parts"]["markup"]),
+        parts_markup=tuple(Band(**band) for band in book.bands),
         consumables_markup=settings["consumables.markup"],
         risk_loading=settings["risk.loading"],
         price_ending=ending,
-        fx=_frozen({code: Decimal(rate) for code, rate in book.raw.settings.get("fx", {}).items()}),
+        fx=_frozen(dict(book.fx or {})),
     )
 
 
@@ -158,49 +163,37 @@ def normal_quantile(share: Decimal) -> Decimal:
     return Decimal(repr(NormalDist().inv_cdf(float(share))))
 
 
-def _bands(bands: Iterable[Mapping[str, Any]]) -> tuple[Band, ...]:
-    return tuple(Band(**read_settings(band, BAND_SETTINGS, "", [])) for band in bands)
-
-
-def _tax_profile(book: ReadBook) -> TaxProfile:
-    raw = book.raw.tax
+def _tax_profile(tax: ReadTax) -> TaxProfile:
+    customers = {kind: CustomerRule(rule["code"], rule["reason"]) for kind, rule in tax.customers.items()}
     return TaxProfile(
-        **book.tax,
-        combined=raw["combined"],
-        codes=_frozen({code: _components(content["components"]) for code, content in raw["codes"].items()}),
-        lines=_frozen(dict(raw["lines"])),
-        customers=_frozen(
-            {
-                kind: CustomerRule(rule["code"], rule.get("reason", ""))
-                for kind, rule in raw.get("customers", {}).items()
-            }
-        ),
+        **tax.settings,
+        codes=_frozen({code: _components(components) for code, components in tax.codes.items()}),
+        lines=_frozen({kind: str(code) for kind, code in tax.lines.items()}),
+        customers=_frozen(customers),
         reclass=tuple(
-            Reclass(rule["when"], Decimal(rule.get("above", "0")), tuple(rule["lines"]), rule["code"])
-            for rule in raw.get("reclass", [])
+            Reclass(rule["when"], rule["above"] or ZERO, rule["lines"], rule["code"]) for rule in tax.reclass
         ),
     )
 
 
 def _components(components: Iterable[Mapping[str, Any]]) -> tuple[Component, ...]:
-    values = (read_settings(component, COMPONENT_SETTINGS, "", []) for component in components)
-    return tuple(Component(value["name"], value["rate"], value["from"]) for value in values)
+    return tuple(Component(value["name"], value["rate"], value["from"]) for value in components)
 
 
 def digest(book: ReadBook) -> str:
     """SHA-256 of what the book says, however it is written: 0.10 and 0.1 are one number, blank cells are defaults."""
     content = {
         "settings": book.settings,
-        "markup": [read_settings(band, BAND_SETTINGS, "", []) for band in book.raw.settings["parts"]["markup"]],
-        "fx": {code: Decimal(rate) for code, rate in book.raw.settings.get("fx", {}).items()},
+        "markup": book.bands,
+        "fx": book.fx,
         "tables": {name: [row.values for row in rows] for name, rows in book.tables.items()},
-        "tax": book.raw.tax,
+        "tax": asdict(book.tax) | {"file": "", "sections": ()} if book.tax else {},
     }
     text = json.dumps(content, default=_plain, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
+    return hashlib.sha256(text.encode(errors="surrogatepass")).hexdigest()
 
 
 def _plain(value: Any) -> Any:
     if isinstance(value, Decimal):
-        return format(value.normalize(), "f")
+        return format(value.normalize(ARITHMETIC), "f")
     return dict(value) if isinstance(value, Mapping) else str(value)

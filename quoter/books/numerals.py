@@ -25,14 +25,15 @@ def _sign(sign: str) -> str:
 
 
 def _readings(number: str) -> tuple[str, ...]:
-    """With the comma as decimal sign, as thousands separator, or both where three digits follow it."""
+    """With the comma as decimal sign, as thousands separator, or both where 1,234 leaves it open."""
     commas, points = number.count(","), number.count(".")
     if commas and points:
         decimal = max(",", ".", key=number.rfind)
         return (number.replace("," if decimal == "." else ".", "").replace(",", "."),)
     if commas > 1 or points > 1:
         return (number.replace(",", "").replace(".", ""),)
-    thousands = (number.replace(",", ""),) if commas and len(number.partition(",")[2]) == 3 else ()
+    is_open = commas and len(number.partition(",")[2]) == 3 and not number.startswith("0")
+    thousands = (number.replace(",", ""),) if is_open else ()
     return (number.replace(",", "."), *thousands)
 
 

@@ -1,14 +1,18 @@
 """From text to values: each cell and setting read by its declaration, each that cannot be read a flaw."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from quoter.books.cells import WrongCell
-from quoter.books.raw import RawBook, RawRow
-from quoter.books.settings import BOOK_SETTINGS, TAX_SETTINGS, Setting
-from quoter.books.tables import REQUIRED, TABLES, Table
+from quoter.books.cells import WrongCell, currency
+from quoter.books.raw import WHOLE_BOOK, RawBook, RawRow
+from quoter.books.setting_values import read_settings, read_value, setting_flaw, shown
+from quoter.books.settings import BAND_SETTINGS, BOOK_SECTIONS, BOOK_SETTINGS, FX_RATE
+from quoter.books.tables import REQUIRED, TABLE_BY_NAME, TABLES, Column, Table
+from quoter.books.tax_values import ReadTax, read_list, read_tax
 from quoter.problems import Flaw
+
+BOOK_FILE = "book.toml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,88 +30,95 @@ class ReadRow:
 
 @dataclass(frozen=True, slots=True)
 class ReadBook:
-    """A book whose cells have been read; `keys` are the row keys of each table, readable or not."""
+    """A book whose cells have been read; `keys` are the row keys of each table, readable or not.
+
+    `tax` is None where there is no profile to read, `fx` where that section cannot be read, and a rate in it where it
+    cannot: each has its flaw already.
+    """
 
     raw: RawBook
     settings: Mapping[str, Any]
-    tax: Mapping[str, Any]
+    bands: tuple[Mapping[str, Any], ...]
+    fx: Mapping[str, Any] | None
+    tax: ReadTax | None
     tables: Mapping[str, tuple[ReadRow, ...]]
     keys: Mapping[str, frozenset[str]]
     flaws: tuple[Flaw, ...]
+
+    def is_whole(self, table: str, column: str) -> bool:
+        """Whether all rows are there and this cell of each could be read: only then is something missing there."""
+        rows = self.tables[table]
+        left_out = any(flaw.table == table and not flaw.column for flaw in self.raw.flaws)
+        is_there = bool(rows) or TABLE_BY_NAME[table].may_be_empty
+        return is_there and not left_out and all(row.has(column) for row in rows)
 
 
 def read(raw: RawBook) -> ReadBook:
     """Reads every cell. Finds and never raises."""
     flaws = list(raw.flaws)
-    settings = read_settings(raw.settings, BOOK_SETTINGS, "book.toml", flaws)
-    tax_file = f"tax/{raw.settings.get('tax_profile', '')}.toml"
-    tax = read_settings(raw.tax, TAX_SETTINGS, tax_file, flaws) if raw.tax else {}
-    tables = {table.name: tuple(_read_row(row, table, flaws) for row in raw.tables[table.name]) for table in TABLES}
-    keys = {
-        table.name: frozenset(row.cells.get(table.key[0], "") for row in raw.tables[table.name]) for table in TABLES
-    }
-    return ReadBook(raw, settings, tax, tables, keys, tuple(flaws))
+    is_readable = raw.incomplete.isdisjoint((WHOLE_BOOK, BOOK_FILE))
+    settings = read_settings(raw.settings, (*BOOK_SETTINGS, *BOOK_SECTIONS), BOOK_FILE, flaws) if is_readable else {}
+    bands = read_list(settings.pop("parts.markup", ()), BAND_SETTINGS, BOOK_FILE, "parts.markup", flaws)
+    fx = _read_fx(settings.pop("fx"), flaws) if "fx" in settings else None
+    tax = _read_tax(raw, settings, flaws)
+    tables = {table.name: _read_rows(raw, table, flaws) for table in TABLES}
+    keys = {table.name: frozenset(_keys(raw, table)) for table in TABLES}
+    return ReadBook(raw, settings, bands, fx, tax, tables, keys, tuple(flaws))
 
 
-def _read_row(row: RawRow, table: Table, flaws: list[Flaw]) -> ReadRow:
-    key = " ".join(filter(None, (row.cells[column] for column in table.key)))
+def _read_fx(fx: Mapping[str, Any], flaws: list[Flaw]) -> dict[str, Any]:
+    for code in fx:
+        try:
+            currency(code)
+        except WrongCell as wrong:
+            flaws.append(setting_flaw(BOOK_FILE, f"fx.{code}", wrong.message, shown(code), wrong.suggestion))
+    return {code: read_value(rate, FX_RATE, BOOK_FILE, f"fx.{code}", flaws) for code, rate in fx.items()}
+
+
+def _read_tax(raw: RawBook, settings: Mapping[str, Any], flaws: list[Flaw]) -> ReadTax | None:
+    file = f"tax/{settings.get('tax_profile', '')}.toml"
+    is_lost = any(flaw.column == "tax_profile" for flaw in raw.flaws) or file in raw.incomplete
+    if not raw.tax and (is_lost or "tax_profile" not in settings):
+        return None
+    return read_tax(raw.tax, file, flaws)
+
+
+def _read_rows(raw: RawBook, table: Table, flaws: list[Flaw]) -> tuple[ReadRow, ...]:
+    flawed = {flaw.column for flaw in raw.flaws if flaw.table == table.name}
+    return tuple(_read_row(row, table, flawed, flaws) for row in raw.tables.get(table.name, ()))
+
+
+def _read_row(row: RawRow, table: Table, flawed: set[str], flaws: list[Flaw]) -> ReadRow:
+    """The cells of a column that is missing are neither read nor called blank: the column has its flaw."""
+    key = " ".join(filter(None, (shown(row.cells.get(column)).strip() for column in table.key)))
     values: dict[str, Any] = {}
     for column in table.columns:
-        cell = row.cells[column.name]
+        cell = row.cells.get(column.name)
+        if cell is None and column.name in flawed:
+            continue
         try:
-            values[column.name] = _read_cell(cell, column.reads, column.blank)
+            values[column.name] = _read_cell(cell, column)
         except WrongCell as wrong:
-            flaws.append(Flaw(table.name, column.name, wrong.message, row.number, key, cell[:80], wrong.suggestion))
+            right = wrong.suggestion or column.help
+            flaws.append(Flaw(table.name, column.name, wrong.message, row.number, key, shown(cell), right))
     return ReadRow(row.number, key, values)
 
 
-def _read_cell(cell: str, reads: Any, blank: Any) -> Any:
-    if cell:
-        return reads(cell)
-    if blank is REQUIRED:
+def _read_cell(cell: str | None, column: Column) -> Any:
+    if cell is not None and not isinstance(cell, str):
+        raise WrongCell("not text", '"…"')
+    stripped = (cell or "").strip()
+    if stripped:
+        return column.reads(stripped)
+    if column.blank is REQUIRED:
         raise WrongCell("must not be blank")
-    return blank
+    return column.blank
 
 
-def read_settings(
-    document: Mapping[str, Any], settings: Iterable[Setting], file: str, flaws: list[Flaw], within: str = ""
-) -> dict[str, Any]:
-    """The settings of a TOML table by dotted key, defaults filled in; what is absent or wrong becomes a flaw."""
-    values: dict[str, Any] = {}
-    for setting in settings:
-        found = dig(document, setting.key)
-        try:
-            values[setting.key] = _setting_value(found, setting)
-        except WrongCell as wrong:
-            value = "" if found is None else str(found)[:80]
-            flaws.append(Flaw(file, within + setting.key, wrong.message, value=value, suggestion=wrong.suggestion))
-    return values
-
-
-def _setting_value(found: Any, setting: Setting) -> Any:
-    if found is None or found == "":
-        if setting.absent is REQUIRED:
-            raise WrongCell("must be given", setting.help)
-        return setting.reads(setting.absent) if isinstance(setting.absent, str) and setting.absent else setting.absent
-    if not isinstance(found, str):
-        raise WrongCell("not a single value", f'{setting.key.rpartition(".")[2]} = "…"')
-    return setting.reads(found)
-
-
-def dig(document: Mapping[str, Any], key: str) -> Any:
-    """What stands under a dotted key, or None."""
-    found: Any = document
-    for word in key.split("."):
-        if not isinstance(found, Mapping):
-            return None
-        found = found.get(word)
-    return found
-
-
-def dotted_keys(document: Mapping[str, Any], within: str = "") -> Iterator[str]:
-    """Every key of a TOML document that has a value, dotted."""
-    for key, value in document.items():
-        if isinstance(value, Mapping):
-            yield from dotted_keys(value, f"{within}{key}.")
-        else:
-            yield f"{within}{key}"
+def _keys(raw: RawBook, table: Table) -> Iterator[str]:
+    """Also those of rows that could not be read."""
+    for row in raw.tables.get(table.name, ()):
+        yield shown(row.cells.get(table.key[0])).strip()
+    for flaw in raw.flaws:
+        if flaw.table == table.name:
+            yield flaw.key

@@ -1,5 +1,6 @@
 """The keys of book.toml and of a tax profile, each declared once."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,7 +25,7 @@ class Setting:
     reads: Reader
     help: str
     absent: Any = REQUIRED
-    takes: type = str
+    takes: type[Any] = str
 
 
 BOOK_SETTINGS = (
@@ -61,6 +62,11 @@ BAND_SETTINGS = (
     Setting("rate", cells.MARKUP, "markup on the slice of landed cost inside the band"),
 )
 
+BOOK_SECTIONS = (
+    Setting("parts.markup", cells.filled, "[[parts.markup]] bands, ascending; the last has no upto", takes=list),
+    Setting("fx", cells.untouched, "[fx] with CODE = rate", {}, Mapping),
+)
+
 FX_RATE = Setting("CODE", cells.POSITIVE, "book currency for one unit of the currency CODE that parts are bought in")
 
 TAX_SETTINGS = (
@@ -73,6 +79,19 @@ TAX_SETTINGS = (
     Setting("combined", cells.flag, "whether a code's rates are added first and rounded as one", takes=bool),
     Setting("cash_increment", cells.POSITIVE, "what cash totals are rounded to", None),
     Setting("cash_mode", MODES, "how cash totals are rounded", "half-up"),
+)
+
+TAX_SECTIONS = (
+    Setting("codes", cells.filled, "[codes.CODE] with components = [{name, rate, from}, …]", takes=Mapping),
+    Setting("lines", cells.untouched, "[lines] with KIND = CODE for each kind of line", takes=Mapping),
+    Setting("customers", cells.untouched, "[customers.KIND] with code and reason", {}, Mapping),
+    Setting("reclass", cells.untouched, "[[reclass]] with when, above, lines and code", (), list),
+)
+
+CODE_SETTINGS = (
+    Setting(
+        "components", cells.untouched, "[{name, rate, from}, …], the rates that are added up; [] for none", takes=list
+    ),
 )
 
 COMPONENT_SETTINGS = (

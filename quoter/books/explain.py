@@ -1,0 +1,88 @@
+"""The declared tables and settings as Markdown, for the page that explains rate books to their owners."""
+
+import re
+from collections.abc import Iterable
+from inspect import getdoc
+from typing import Any
+
+from quoter.books.cells import Reader
+from quoter.books.settings import (
+    BAND_SETTINGS,
+    BOOK_SETTINGS,
+    CODE_SETTINGS,
+    COMPONENT_SETTINGS,
+    CUSTOMER_SETTINGS,
+    FX_RATE,
+    LINE_CODE,
+    RECLASS_SETTINGS,
+    TAX_SETTINGS,
+    Setting,
+)
+from quoter.books.tables import REQUIRED, TABLES, Column, Table
+from quoter.job import CUSTOMER_KINDS
+from quoter.quote import TAXED_KINDS
+
+SECTIONS: tuple[tuple[str, str, tuple[Setting, ...]], ...] = (
+    ("`book.toml`", "", BOOK_SETTINGS),
+    ("`book.toml`: `[[parts.markup]]`", "One for each band, ascending; at least one.", BAND_SETTINGS),
+    ("`book.toml`: `[fx]`", "One line for each foreign currency.", (FX_RATE,)),
+    ("`tax/NAME.toml`", "", TAX_SETTINGS),
+    ("`tax/NAME.toml`: `[codes.CODE]`", "One for each tax code; at least one.", CODE_SETTINGS),
+    (
+        "`tax/NAME.toml`: each of a code's `components`",
+        "Of components with one name, the newest `from` that is not after the quote's date counts.",
+        COMPONENT_SETTINGS,
+    ),
+    ("`tax/NAME.toml`: `[lines]`", f"One line for each KIND: {', '.join(TAXED_KINDS)}.", (LINE_CODE,)),
+    ("`tax/NAME.toml`: `[customers.KIND]`", f"None, or KIND is one of {', '.join(CUSTOMER_KINDS)}.", CUSTOMER_SETTINGS),
+    ("`tax/NAME.toml`: `[[reclass]]`", "None or more, applied in their order.", RECLASS_SETTINGS),
+)
+"""What a document or a part of it is called, what there is to say about it, and its settings."""
+
+
+def tables_markdown() -> str:
+    """Every table with its columns: what they hold, what a blank means, what they are for."""
+    return "\n\n".join(map(_table, TABLES))
+
+
+def settings_markdown() -> str:
+    """Every key of book.toml and of a tax profile: what it holds, what its absence means, what it is for."""
+    return "\n\n".join(_section(title, note, settings) for title, note, settings in SECTIONS)
+
+
+def _table(table: Table) -> str:
+    keys = " and ".join(f"`{name}`" for name in table.key).replace(" and ", ", ", len(table.key) - 2)
+    rows = "May be empty." if table.may_be_empty else "Has at least one row."
+    columns = [
+        (f"`{column.name}`", _column_holds(column), _absent(column.blank), column.help) for column in table.columns
+    ]
+    return f"### `{table.name}.csv`\n\nA row is named by its {keys}. {rows}\n\n" + _rows("column", "blank", columns)
+
+
+def _section(title: str, note: str, settings: Iterable[Setting]) -> str:
+    keys = [(f"`{setting.key}`", _holds(setting.reads), _absent(setting.absent), setting.help) for setting in settings]
+    return f"### {title}\n\n" + (f"{note}\n\n" if note else "") + _rows("key", "absent", keys)
+
+
+def _rows(name: str, absent: str, rows: Iterable[tuple[str, ...]]) -> str:
+    head = f"| {name} | holds | if {absent} | meaning |\n| --- | --- | --- | --- |\n"
+    return head + "\n".join(f"| {' | '.join(cell.replace('|', '&#124;') for cell in row)} |" for row in rows)
+
+
+def _column_holds(column: Column) -> str:
+    what = _holds(column.reads)
+    return re.sub(r"codes?|`old:new`", rf"\g<0> of `{column.refers}.csv`", what, count=1) if column.refers else what
+
+
+def _holds(reads: Reader) -> str:
+    """What the reader's docstring says, as part of a sentence."""
+    first = (getdoc(reads) or "").splitlines()[0].partition(": ")[0].removesuffix(".")
+    return first[:1].lower() + first[1:]
+
+
+def _absent(blank: Any) -> str:
+    if blank is REQUIRED:
+        return "not allowed"
+    if isinstance(blank, bool):
+        return "yes" if blank else "no"
+    return "nothing" if blank in (None, "", ()) else str(blank)
