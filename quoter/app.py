@@ -7,6 +7,7 @@ from flask import Flask, Response
 from quoter.api import devices, docs, health, prices, problems, quotes
 from quoter.api.services import Services
 from quoter.config import Settings
+from quoter.problems import Unavailable
 from quoter.service.clock import Clock, utc_now
 from quoter.service.keys import Keyring
 from quoter.service.quoting import Quoting
@@ -29,13 +30,16 @@ SECURITY_HEADERS = {
 
 
 def open_store(path: Path) -> Store:
-    """The database, made where it is not there yet."""
-    path.parent.mkdir(parents=True, exist_ok=True)
+    """The database, made where it is not there yet. Raises Unavailable."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Unavailable(str(path), f"the folder of the database cannot be made: {error.strerror}") from None
     return Store(path)
 
 
 def create_app(settings: Settings, *, store: Store | None = None, now: Clock = utc_now) -> Flask:
-    """The service. Raises BookFlawed where a rate book has faults, Unreadable where the database cannot be used."""
+    """The service. Raises BookFlawed where a rate book has faults, Unavailable where the database cannot be used."""
     app = Flask("quoter", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     store = store or open_store(settings.database)

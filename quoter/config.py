@@ -1,7 +1,8 @@
 """The settings of the service: each with its name, default and help, read once at the start."""
 
+import os
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 
 
@@ -9,60 +10,64 @@ from pathlib import Path
 class Settings:
     """How the service runs. Each is set by QUOTER_ and its name in capitals, or by an option of `quoter serve`."""
 
-    database: Path = Path("var/quoter.db")
-    """The SQLite file that keeps quotes, keys and book versions."""
-    books: tuple[Path, ...] = ()
-    """Folders of the rate books to price from; the first is the one that counts where none is named."""
-    host: str = "127.0.0.1"
-    """The address to listen on."""
-    port: int = 8080
-    """The port to listen on."""
-    threads: int = 8
-    """How many requests are worked on at a time."""
-    max_body_bytes: int = 2_000_000
-    """The largest request body."""
+    database: Path = field(
+        default=Path("var/quoter.db"),
+        metadata={"help": "the SQLite file that keeps quotes, keys and book versions"},
+    )
+    books: tuple[Path, ...] = field(
+        default=(),
+        metadata={
+            "help": "folders of rate books, separated by colons (on Windows by semicolons); the first counts where "
+            "none is named"
+        },
+    )
+    host: str = field(default="127.0.0.1", metadata={"help": "the address to listen on"})
+    port: int = field(default=8080, metadata={"help": "the port to listen on; 0 takes one that is free"})
+    threads: int = field(default=8, metadata={"help": "how many requests are worked on at a time"})
+    max_body_bytes: int = field(default=2_000_000, metadata={"help": "the largest request body, in bytes"})
 
 
-HELP = {
-    "database": "the SQLite file that keeps quotes, keys and book versions",
-    "books": "folders of the rate books to price from, separated by colons; the first counts where none is named",
-    "host": "the address to listen on",
-    "port": "the port to listen on",
-    "threads": "how many requests are worked on at a time",
-    "max_body_bytes": "the largest request body, in bytes",
-}
+WHOLE = {"port": range(65_536), "threads": range(1, 1_001), "max_body_bytes": range(1, 64_000_001)}
+"""Settings that are whole numbers, and what they may be."""
+
+LONGEST = 12
+"""Digits of a number that is worth converting."""
 
 
 class WrongSettings(Exception):
     """Every setting that is wrong, with what would be right."""
 
 
+def variable(name: str) -> str:
+    """The environment variable of a setting."""
+    return f"QUOTER_{name.upper()}"
+
+
 def settings_from(environment: Mapping[str, str]) -> Settings:
     """The settings in an environment. Raises WrongSettings naming all that are wrong at once."""
     given = {
-        setting.name: environment[f"QUOTER_{setting.name.upper()}"]
+        setting.name: environment[variable(setting.name)]
         for setting in fields(Settings)
-        if environment.get(f"QUOTER_{setting.name.upper()}")
+        if environment.get(variable(setting.name))
     }
-    wrong = [f"QUOTER_{name.upper()}={text!r}: not a whole number above 0" for name, text in _not_whole(given)]
+    wrong = [
+        f"{variable(name)}={given[name]!r}: not a whole number from {allowed.start} to {allowed.stop - 1}"
+        for name, allowed in WHOLE.items()
+        if name in given and not _is_whole(given[name], allowed)
+    ]
     if wrong:
         raise WrongSettings("\n".join(wrong))
     values: dict[str, object] = {name: _value(name, text) for name, text in given.items()}
     return Settings(**values)  # type: ignore[arg-type]
 
 
-WHOLE = ("port", "threads", "max_body_bytes")
-
-
-def _not_whole(given: Mapping[str, str]) -> list[tuple[str, str]]:
-    return [
-        (name, given[name]) for name in WHOLE if name in given and not (given[name].isdecimal() and int(given[name]))
-    ]
+def _is_whole(text: str, allowed: range) -> bool:
+    return text.isdecimal() and len(text) <= LONGEST and int(text) in allowed
 
 
 def _value(name: str, text: str) -> object:
     if name in WHOLE:
         return int(text)
     if name == "books":
-        return tuple(Path(folder) for folder in text.split(":") if folder)
+        return tuple(Path(folder) for folder in text.split(os.pathsep) if folder)
     return Path(text) if name == "database" else text

@@ -1,11 +1,15 @@
 """Every reason to say no.
 
     Problem
-    |-- JobRefused         a job that cannot be priced: one or more Refusals, each at its field
+    |-- Refused            one or more Refusals, each at its field
+    |   |-- JobRefused     a job that cannot be priced
+    |   `-- EditRefused    edits of a draft that make no sense
+    |-- Conflict           somebody else was quicker, or it is too early or too late for this
     |-- BookFlawed         a rate book that must not be priced with: every Flaw at once
     |-- NotFound           nothing has this code, number or id
     |-- NotAllowed         the key may not do this
-    `-- Unreadable         a file or a body that is not what it should be
+    |-- Unreadable         a file or a body that is not what it should be
+    `-- Unavailable        the database cannot be used just now
 
 The engine knows reasons, not HTTP statuses; the API maps them in one place.
 """
@@ -55,10 +59,18 @@ class Problem(Exception):
 
 
 @dataclass(eq=False)
-class JobRefused(Problem):
-    """A job that cannot be priced. All refusals that could be found are here, not just the first."""
+class Refused(Problem):
+    """Something that was asked for and is not done. All refusals that could be found are here, not just the first."""
 
     refusals: tuple[Refusal, ...]
+
+    def __str__(self) -> str:
+        return "; ".join(refusal.detail.rstrip(".") for refusal in self.refusals)
+
+
+class JobRefused(Refused):
+    """A job that cannot be priced."""
+
     title = "The job cannot be priced"
 
     @property
@@ -67,8 +79,25 @@ class JobRefused(Problem):
         reasons = {refusal.reason for refusal in self.refusals}
         return reasons.pop() if len(reasons) == 1 else "job-refused"
 
+
+class EditRefused(Refused):
+    """Edits of a draft that make no sense; none of those sent together is made."""
+
+    code = "edit-refused"
+    title = "The edits make no sense, and none was made"
+
+
+@dataclass(eq=False)
+class Conflict(Problem):
+    """Somebody else was quicker, or the thing is not in a state for it; `changes` say what has happened meanwhile."""
+
+    detail: str
+    changes: tuple[str, ...] = ()
+    code = "conflict"
+    title = "This does not fit what has happened meanwhile"
+
     def __str__(self) -> str:
-        return "; ".join(refusal.detail.rstrip(".") for refusal in self.refusals)
+        return self.detail
 
 
 @dataclass(eq=False)
@@ -85,11 +114,12 @@ class BookFlawed(Problem):
 
 @dataclass(eq=False)
 class NotFound(Problem):
-    """Nothing has this code, number or id."""
+    """Nothing has this code, number or id; `where` points at the parameter that names it, if one does."""
 
     what: str
     name: str
     allowed: tuple[str, ...] = ()
+    where: str = ""
     code = "not-found"
     title = "There is no such thing"
 
@@ -118,6 +148,19 @@ class Unreadable(Problem):
     detail: str
     code = "unreadable"
     title = "The document cannot be read"
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.detail}"
+
+
+@dataclass(eq=False)
+class Unavailable(Problem):
+    """The database cannot be used just now: `where` and `detail` are for whoever runs the service."""
+
+    where: str
+    detail: str
+    code = "unavailable"
+    title = "The service cannot do this just now"
 
     def __str__(self) -> str:
         return f"{self.where}: {self.detail}"

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 SCOPES = ("desk", "form", "owner")
+STATES = ("issued", "expired")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,42 +3,52 @@
 import signal
 import socket
 import sys
+import time
+from contextlib import closing
 from types import FrameType
 
 import waitress
+from flask import Flask
+from waitress import wasyncore
 
 from quoter.app import create_app, open_store
 from quoter.config import Settings
 from quoter.problems import Unreadable
 from quoter.service.clock import stamp, utc_now
 from quoter.service.keys import Keyring
+from quoter.store.database import Store
 from quoter.store.keys import Keys
 
 LARGEST_READ = 64_000_000
 """Bytes that are read before a body is refused: what is over the settings' limit gets a problem document, and what is
 over this a bare refusal."""
 
+SECONDS_TO_SEND = 5
+"""For the rest of an answer when the service is told to stop. The server itself gives as long to work one out."""
+
 DEMO_SCOPES = ("owner", "desk", "form")
 
 
 def serve(settings: Settings, *, demo: bool = False) -> int:
-    """Answers requests until it is told to stop."""
+    """Answers requests until it is told to stop. Raises Unreadable where it cannot listen, BookFlawed, Unavailable."""
     if not settings.books:
         print("There is no rate book: name one with --book DIR or QUOTER_BOOKS.", file=sys.stderr)
         return 2
-    store = open_store(settings.database)
-    listening = _listen(settings)
-    app = create_app(settings, store=store)
-    host, port = listening.getsockname()[:2]
-    print(f"Repair quotes: http://{host}:{port} (the API: http://{host}:{port}/docs)")
-    if demo:
-        _show_demo_keys(Keyring(Keys(store), utc_now), f"http://{host}:{port}")
-    else:
-        print("Getting in: quoter key new --scope desk --name NAME makes a key.")
-    sys.stdout.flush()
-    signal.signal(signal.SIGTERM, _stop)
-    waitress.serve(
+    with closing(open_store(settings.database)) as store:
+        app = create_app(settings, store=store)
+        with _listen(settings) as listening:
+            _greet(store, listening, demo)
+            signal.signal(signal.SIGTERM, _stop)
+            _answer(app, listening, settings)
+    return 0
+
+
+def _answer(app: Flask, listening: socket.socket, settings: Settings) -> None:
+    """Until it is stopped; what is being worked on then is still answered."""
+    connections: dict[int, wasyncore.dispatcher] = {}
+    server = waitress.create_server(
         app,
+        map=connections,
         sockets=[listening],
         threads=settings.threads,
         max_request_body_size=LARGEST_READ,
@@ -47,8 +57,12 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
         ident=None,
         clear_untrusted_proxy_headers=True,
     )
-    store.close()
-    return 0
+    server.run()
+    server.accepting = False
+    until = time.monotonic() + SECONDS_TO_SEND
+    while any(connection.writable() for connection in connections.values()) and time.monotonic() < until:
+        wasyncore.poll(0.1, connections)
+    wasyncore.close_all(connections)
 
 
 def _listen(settings: Settings) -> socket.socket:
@@ -57,6 +71,16 @@ def _listen(settings: Settings) -> socket.socket:
     except OSError as error:
         where = f"{settings.host}:{settings.port}"
         raise Unreadable(where, f"the service cannot listen there: {error.strerror}; try another --port") from None
+
+
+def _greet(store: Store, listening: socket.socket, demo: bool) -> None:
+    host, port = listening.getsockname()[:2]
+    print(f"Repair quotes: http://{host}:{port} (the API: http://{host}:{port}/docs)")
+    if demo:
+        _show_demo_keys(Keyring(Keys(store), utc_now), f"http://{host}:{port}")
+    else:
+        print("Getting in: quoter key new --scope desk --name NAME makes a key.")
+    sys.stdout.flush()
 
 
 def _stop(signum: int, frame: FrameType | None) -> None:
@@ -73,7 +97,6 @@ def _show_demo_keys(keyring: Keyring, address: str) -> None:
     for scope in DEMO_SCOPES:
         presented, _ = keyring.new(f"demo {scope}", scope)
         print(f"  {scope:6} {presented}")
-        desk = presented if scope == "desk" else ""
-        if desk:
-            example = f"curl -H 'Authorization: Bearer {desk}' {address}/v1/devices"
+        if scope == "desk":
+            example = f"curl -H 'Authorization: Bearer {presented}' {address}/v1/devices"
     print(f"For example: {example}")

@@ -1,10 +1,11 @@
-"""The bodies that the API answers with, as schemas: they describe and, in the tests, check. Nothing is dumped by them."""
+"""The bodies that the API answers with, as schemas: they describe and, in tests, check. Nothing is dumped by them."""
 
 from marshmallow import RAISE, Schema, fields, validate
 
 from quoter.api.fields import DecimalText
 from quoter.api.job_schema import JobSchema
 from quoter.quote import LINE_KINDS
+from quoter.records import STATES
 
 
 class Body(Schema):
@@ -175,7 +176,7 @@ class QuoteSchema(PriceSchema):
 
     id, number = text(), text()
     revision = fields.Integer(required=True, strict=True)
-    state = text(validate=validate.OneOf(("issued", "expired")))
+    state = text(validate=validate.OneOf(STATES))
     issued_at = fields.AwareDateTime(required=True)
     issued_by = text("The name of the key")
     expires_at = fields.AwareDateTime(required=True, metadata={"description": "The first moment at which it is over"})
@@ -186,7 +187,7 @@ class QuoteSummarySchema(Body):
 
     id, number = text(), text()
     revision = fields.Integer(required=True, strict=True)
-    state = text(validate=validate.OneOf(("issued", "expired")))
+    state = text(validate=validate.OneOf(STATES))
     issued_at = fields.AwareDateTime(required=True)
     valid_until = fields.Date(required=True)
     device, title = text(), text("Maker and model")

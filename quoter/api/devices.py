@@ -6,8 +6,9 @@ from flask import Blueprint, Response
 from marshmallow import fields, validate
 
 from quoter.api.answers import DevicePageSchema, DeviceSchema
+from quoter.api.fields import code
 from quoter.api.operations import Answer, Operation, json_answer, operation
-from quoter.api.paging import PageQuery, key_of, next_link
+from quoter.api.paging import LINK, MOST_WORDS, PageQuery, key_of, next_link
 from quoter.api.prices import BookQuery
 from quoter.api.services import services
 from quoter.book import Device, RateBook
@@ -23,10 +24,10 @@ class DevicesQuery(PageQuery, BookQuery):
 
     words = fields.String(
         load_default="",
-        validate=validate.Length(max=200),
+        validate=validate.Length(max=MOST_WORDS),
         metadata={"description": "Words that must all occur in maker, model, code or kind"},
     )
-    kind = fields.String(load_default=None, metadata={"description": "phone, tablet, wearable"})
+    kind = code(load_default=None, metadata={"description": "phone, tablet, wearable"})
 
 
 @operation(
@@ -39,7 +40,7 @@ class DevicesQuery(PageQuery, BookQuery):
         description="In the order of the rate book. The header Link leads to the next page.",
         scopes=EVERYONE,
         query=DevicesQuery(),
-        answers={200: Answer("A page of devices", DevicePageSchema())},
+        answers={200: Answer("A page of devices", DevicePageSchema(), headers=LINK)},
         problems=(404, 422),
     ),
 )
@@ -47,12 +48,12 @@ def list_devices(query: dict[str, Any]) -> Response:
     """A page of devices."""
     book = services().shelf.named(query["book"]).book
     found = devices_matching(query["words"], query["kind"], book)
-    after = key_of(query["after"])
-    start = next((place for place, device in enumerate(found, start=1) if device.code == after), 0)
-    page = found[start : start + query["limit"]]
-    more = page if start + len(page) < len(found) else []
-    headers = next_link(more, query["limit"], page[-1].code if page else "")
-    return json_answer({"devices": [_summary(device) for device in page]}, headers=headers)
+    codes = [device.code for device in found]
+    after = key_of(query["after"], codes.__contains__)
+    start = 0 if after is None else codes.index(after) + 1
+    end = start + query["limit"]
+    headers = next_link(codes[end - 1]) if end < len(found) else {}
+    return json_answer({"devices": [_summary(device) for device in found[start:end]]}, headers=headers)
 
 
 @operation(

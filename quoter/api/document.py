@@ -2,7 +2,6 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any
 
 from quoter.messages import Message
@@ -34,7 +33,7 @@ def document(
     hidden = HIDDEN_FROM[audience].union(NEVER_SHOWN)
     return {
         "currency": result["currency"],
-        "locale": tag,
+        "locale": formats.tag,
         "book": book,
         "job": job,
         **{name: value for name, value in result.items() if name not in hidden},
@@ -63,7 +62,7 @@ def quote_document(quote: IssuedQuote, now: str, tag: str, audience: str) -> Dat
         "issued_by": quote.issued_by,
         "expires_at": quote.expires_at,
     }
-    shown = identity | document(quote.result, quote.job, book, tag, audience)
+    shown: Data = {**identity, **document(quote.result, quote.job, book, tag, audience)}
     shown["formatted"]["issued_at"] = formats_for(tag).moment(dt.datetime.fromisoformat(quote.issued_at), zone)
     return shown
 
@@ -71,7 +70,7 @@ def quote_document(quote: IssuedQuote, now: str, tag: str, audience: str) -> Dat
 def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
     """An issued quote in a list."""
     result, formats = quote.result, formats_for(tag)
-    gross = Decimal(result["totals"]["gross"])
+    zone = result["titles"]["shop"]["timezone"]
     return {
         "id": quote.id,
         "number": quote.number,
@@ -84,7 +83,11 @@ def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
         "procedures": [repair["procedure"] for repair in quote.job["repairs"]],
         "currency": result["currency"],
         "totals": result["totals"],
-        "formatted": {"gross": formats.money(gross, result["currency"], result["digits"])},
+        "formatted": {
+            "issued_at": formats.moment(dt.datetime.fromisoformat(quote.issued_at), zone),
+            "valid_until": formats.date(dt.date.fromisoformat(result["valid_until"])),
+            "totals": TextOf(result, quote.job, formats).totals(),
+        },
     }
 
 

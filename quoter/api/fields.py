@@ -1,12 +1,56 @@
 """Fields that marshmallow does not have, or has too lenient for money."""
 
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from marshmallow import fields, validate
+from marshmallow import ValidationError, fields, validate
 
 MOST_CHARACTERS = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """What is wrong with a value, and what would be right. marshmallow carries it as it carries a text."""
+
+    detail: str
+    allowed: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return self.detail
+
+
+class OneOf(validate.OneOf):
+    """One of a few words; an error gives them also one by one."""
+
+    def __call__(self, value: Any) -> Any:
+        try:
+            return super().__call__(value)
+        except ValidationError as error:
+            raise ValidationError([Wrong(str(error), tuple(map(str, self.choices)))]) from None
+
+
+class Choices(fields.Dict):
+    """By code a code or null, at most so many. Errors stand at the key; marshmallow's own nest what is wrong there."""
+
+    def __init__(self, *, most: int, **options: Any) -> None:
+        self.most, length = most, validate.Length(min=1, max=MOST_CHARACTERS)
+        super().__init__(
+            keys=fields.String(validate=length), values=fields.String(allow_none=True, validate=length), **options
+        )
+
+    def _deserialize(self, *arguments: Any, **options: Any) -> Any:
+        try:
+            loaded = super()._deserialize(*arguments, **options)  # type: ignore[no-untyped-call]
+        except ValidationError as error:
+            if not isinstance(error.messages, dict):
+                raise
+            by_key = {key: [each for told in by.values() for each in told] for key, by in error.messages.items()}
+            raise ValidationError(by_key) from None
+        if len(loaded) > self.most:
+            raise ValidationError(f"More than {self.most} are too many.")
+        return loaded
 
 
 class DecimalText(fields.Field[Decimal]):
@@ -44,9 +88,11 @@ def code(*, required: bool = False, **options: Any) -> fields.String:
 
 def described_type(field: fields.Field[Any], **_: Any) -> dict[str, Any]:
     """How the description of the API types the fields of this module."""
+    kind: Any = ["string", "null"] if field.allow_none else "string"
     if isinstance(field, DecimalText):
-        kind: Any = ["string", "null"] if field.allow_none else "string"
         return {"type": kind, "format": "decimal", "pattern": field.PATTERN, "examples": ["0.10"]}
     if isinstance(field, Day):
-        return {"type": "string", "format": "date", "pattern": field.PATTERN}
+        return {"type": kind, "format": "date", "pattern": field.PATTERN}
+    if isinstance(field, Choices):
+        return {"maxProperties": field.most, "propertyNames": {"minLength": 1, "maxLength": MOST_CHARACTERS}}
     return {}

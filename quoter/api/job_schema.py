@@ -6,13 +6,17 @@ from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError, fields, validate
 
-from quoter.api.fields import MOST_CHARACTERS, Day, DecimalText, code
+from quoter.api.fields import Choices, Day, DecimalText, OneOf, Wrong, code
+from quoter.book import RateBook
+from quoter.engine import refusals
 from quoter.engine.refusals import pointer
 from quoter.job import CUSTOMER_KINDS, PAYMENTS, URGENCIES, Discount, Job, Repair
 from quoter.problems import JobRefused, Refusal
-from quoter.words.locales import known_locale
+from quoter.words.locales import canonical, known_locale
 
 MOST_REPAIRS, MOST_FINDINGS, MOST_PARTS = 50, 100, 50
+MOST_REFUSALS = 100
+"""That are listed. Whoever has more has one reason for them."""
 
 
 def _known(tag: str) -> None:
@@ -28,7 +32,9 @@ class Strict(Schema):
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**options)
-        self.error_messages["unknown"] = f"Unknown field; the fields are {', '.join(self.fields)}."
+        names = tuple(self.fields)
+        self.error_messages["unknown"] = Wrong(f"Unknown field; the fields are {', '.join(names)}.", names)  # type: ignore[assignment]
+        self.error_messages["type"] = f"Not an object; its fields are {', '.join(names)}."
 
 
 class RepairSchema(Strict):
@@ -42,7 +48,7 @@ class RepairSchema(Strict):
 class CustomerSchema(Strict):
     """Who asks, as far as the price depends on it."""
 
-    kind = fields.String(load_default="consumer", validate=validate.OneOf(CUSTOMER_KINDS))
+    kind = fields.String(load_default="consumer", validate=OneOf(CUSTOMER_KINDS))
 
 
 class DiscountSchema(Strict):
@@ -57,18 +63,16 @@ class JobSchema(Strict):
 
     device = code(required=True)
     repairs = fields.List(fields.Nested(RepairSchema), required=True, validate=validate.Length(min=1, max=MOST_REPAIRS))
-    parts = fields.Dict(
-        keys=fields.String(validate=validate.Length(min=1, max=MOST_CHARACTERS)),
-        values=fields.String(allow_none=True, validate=validate.Length(min=1, max=MOST_CHARACTERS)),
+    parts = Choices(
+        most=MOST_PARTS,
         load_default=dict,
-        validate=validate.Length(max=MOST_PARTS),
         metadata={"description": "By slot the SKU to fit, or null for doing without"},
     )
     findings = fields.List(code(), load_default=list, validate=validate.Length(max=MOST_FINDINGS))
     customer = fields.Nested(CustomerSchema, load_default=lambda: {"kind": "consumer"})
-    urgency = fields.String(load_default="standard", validate=validate.OneOf(URGENCIES))
+    urgency = fields.String(load_default="standard", validate=OneOf(URGENCIES))
     discount = fields.Nested(DiscountSchema, allow_none=True, load_default=None)
-    payment = fields.String(load_default="other", validate=validate.OneOf(PAYMENTS))
+    payment = fields.String(load_default="other", validate=OneOf(PAYMENTS))
     locale = fields.String(
         allow_none=True, load_default=None, validate=_known, metadata={"description": "BCP 47 tag, such as en-IE"}
     )
@@ -78,12 +82,18 @@ class JobSchema(Strict):
 JOB = JobSchema()
 
 
-def job_of(data: Any, *, today: dt.date, locale: str) -> Job:
-    """The job in a JSON document; `today` and `locale` fill in what it leaves open. Raises JobRefused."""
+def job_of(data: Any, book: RateBook, *, today: dt.date, locale: str) -> Job:
+    """The job in a JSON document; `today` and `locale` fill in what it leaves open.
+
+    Raises JobRefused where it is not of the form of a job, with what else is wrong by the book. A job that is returned
+    may still be refused by the engine.
+    """
     try:
         loaded = JOB.load(data)
     except ValidationError as error:
-        raise JobRefused(tuple(refusals_of(error.messages))) from None
+        malformed = refusals_of(error.messages)[:MOST_REFUSALS]
+        also = _also_refused(data, error.valid_data, malformed, book, today)  # type: ignore[arg-type]
+        raise JobRefused((*malformed, *also)) from None
     discount = loaded["discount"]
     return Job(
         device=loaded["device"],
@@ -95,14 +105,66 @@ def job_of(data: Any, *, today: dt.date, locale: str) -> Job:
         urgency=loaded["urgency"],
         discount=Discount(**discount) if discount else None,
         payment=loaded["payment"],
-        locale=loaded["locale"] or locale,
+        locale=canonical(loaded["locale"] or locale),
     )
 
 
 def refusals_of(messages: Any, path: tuple[str | int, ...] = ()) -> list[Refusal]:
     """marshmallow's nested messages, flat, each with its JSON pointer."""
     if isinstance(messages, Mapping):
-        # A list field of mappings nests {index: {...}}, a mapping field {key: {"value": [...]}}.
-        inner = [(() if step in ("_schema", "value", "key") else (step,), each) for step, each in messages.items()]
+        inner = [(() if step == "_schema" else (step,), each) for step, each in messages.items()]
         return [refusal for step, each in inner for refusal in refusals_of(each, path + step)]
-    return [Refusal("invalid-value", pointer(*path), str(message)) for message in messages]
+    at = pointer(*path)
+    return [
+        Refusal("invalid-value", at, str(message), message.allowed if isinstance(message, Wrong) else ())
+        for message in messages
+    ]
+
+
+def _also_refused(
+    data: Any, loaded: Mapping[str, Any], malformed: list[Refusal], book: RateBook, today: dt.date
+) -> list[Refusal]:
+    """What the book says of the fields that are in form, so that nobody has to ask twice."""
+    if not isinstance(data, Mapping):
+        return []
+    places = [refusal.pointer for refusal in malformed]
+    return [
+        refusal
+        for refusal in refusals.refusals_of(_readable(data, loaded, today), book)
+        if not any(_overlap(refusal.pointer, place) for place in places)
+    ]
+
+
+def _overlap(one: str, other: str) -> bool:
+    return f"{one}/".startswith(f"{other}/") or f"{other}/".startswith(f"{one}/")
+
+
+def _readable(data: Mapping[str, Any], loaded: Mapping[str, Any], today: dt.date) -> Job:
+    """What can be read of a malformed job, each at its place, with nothing in the place of the rest."""
+    repairs = [each if isinstance(each, Mapping) else {} for each in _items(data, "repairs", list)[:MOST_REPAIRS]]
+    parts = list(_items(data, "parts", dict).items())[:MOST_PARTS]
+    rate = (loaded.get("discount") or {}).get("rate")
+    return Job(
+        device=_text(data.get("device")),
+        repairs=tuple(
+            Repair(_text(each.get("procedure")), _text(each.get("grade")) or None, _text(each.get("part")) or None)
+            for each in repairs
+        ),
+        date=loaded.get("date") or today,
+        parts={slot: _text(sku) or None for slot, sku in parts},
+        findings=tuple(_text(each) for each in _items(data, "findings", list)[:MOST_FINDINGS]),
+        customer_kind=CUSTOMER_KINDS[0],
+        urgency=URGENCIES[0],
+        discount=None if rate is None else Discount(rate, ""),
+        payment=PAYMENTS[0],
+        locale="",
+    )
+
+
+def _items(data: Mapping[str, Any], name: str, kind: type[Any]) -> Any:
+    value = data.get(name)
+    return value if isinstance(value, kind) else kind()
+
+
+def _text(value: Any) -> str:
+    return value if isinstance(value, str) else ""

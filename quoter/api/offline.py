@@ -32,7 +32,7 @@ def price_document(jobs: Any, book: RateBook, locale: str | None) -> tuple[Any, 
 
 def _quote_or_problem(data: Any, book: RateBook, day: dt.date, locale: str | None) -> tuple[Data, bool]:
     try:
-        job = job_of(data, today=day, locale=locale or book.locale)
+        job = job_of(data, book, today=day, locale=locale or book.locale)
         result = snapshot(quote_for(job, book), book)
     except JobRefused as refused:
         return problem_body(refused), True

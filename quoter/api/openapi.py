@@ -28,6 +28,7 @@ STATUS_MEANING = {
     413: "The body is too large",
     415: "The body is not JSON",
     422: "Something that was sent is wrong, or the job is refused",
+    503: "The service cannot do this just now",
 }
 
 
@@ -38,10 +39,29 @@ def description() -> dict[str, Any]:
     spec = APISpec("Repair quotes", VERSION, "3.1.0", info={"description": ABOUT}, plugins=[plugin])
     plugin.converter.add_attribute_function(lambda _, field, **options: _attributes(field))  # type: ignore[union-attr]
     spec.components.security_scheme("key", {"type": "http", "scheme": "bearer", "description": "An API key"})
-    for declared in OPERATIONS.values():
+    for declared in sorted(OPERATIONS.values(), key=_place):
         spec.path(path=declared.path, operations={declared.method.lower(): _operation(declared)})
     document: dict[str, Any] = spec.to_dict()
+    for item in document["paths"].values():
+        for operation in item.values():
+            for parameter in operation.get("parameters", ()):
+                parameter["schema"] = _as_parameter(parameter["schema"])
     return document
+
+
+def _as_parameter(schema: Mapping[str, Any]) -> dict[str, Any]:
+    """Without null, which a query cannot say: a parameter is absent instead."""
+    said = {key: value for key, value in schema.items() if key != "default" or value is not None}
+    if isinstance(said.get("type"), list):
+        (said["type"],) = (kind for kind in said["type"] if kind != "null")
+    if "enum" in said:
+        said["enum"] = [value for value in said["enum"] if value is not None]
+    return said
+
+
+def _place(declared: Operation) -> tuple[bool, str, str]:
+    """The same wherever the operations were imported first: those that work, then those that describe."""
+    return not declared.path.startswith("/v1/"), declared.path, declared.method
 
 
 def _name_of(schema: Any) -> str:
@@ -78,7 +98,7 @@ def _scopes(declared: Operation) -> str:
 
 
 def _problems(declared: Operation) -> list[int]:
-    guarded = [401, 403] if declared.scopes else []
+    guarded = [401, 403, 503] if declared.scopes else []
     return sorted({*guarded, *declared.problems})
 
 
@@ -88,6 +108,10 @@ def _problem(status: int) -> dict[str, Any]:
 
 def _answer(answer: Answer) -> dict[str, Any]:
     response: dict[str, Any] = {"description": answer.meaning}
+    if answer.headers:
+        response["headers"] = {
+            name: {"description": meaning, "schema": {"type": "string"}} for name, meaning in answer.headers.items()
+        }
     if answer.schema is not None:
         response["content"] = {answer.content_type: {"schema": _one_or_many(answer)}}
     elif answer.content_type != "application/json":

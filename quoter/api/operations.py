@@ -1,14 +1,13 @@
 """An operation of the API, declared once: the declaration routes, guards, reads and describes it."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import wraps
 from typing import Any
 
 import orjson
 from flask import Blueprint, Response, request
 from marshmallow import Schema, ValidationError
-from werkzeug.exceptions import RequestEntityTooLarge
 
 from quoter.api.auth import require_scope
 from quoter.api.job_schema import refusals_of
@@ -19,12 +18,13 @@ View = Callable[..., Response]
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A response: what it means, the schema of its body (an array of it where `many`), an example."""
+    """A response: what it means, the schema of its body (also in an array where `many`), what its headers say."""
 
     meaning: str
     schema: Schema | None = None
     many: bool = False
     content_type: str = "application/json"
+    headers: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,8 +84,6 @@ def json_body() -> Any:
         raise ApiProblem(415, "wrong-content-type", "send the body as application/json")
     try:
         return orjson.loads(request.get_data())
-    except RequestEntityTooLarge:
-        raise
     except orjson.JSONDecodeError as error:
         raise ApiProblem(400, "unreadable", f"the body is not JSON in UTF-8: {error.msg}") from None
 

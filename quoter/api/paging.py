@@ -2,7 +2,7 @@
 
 import base64
 import binascii
-from typing import Any
+from collections.abc import Callable
 from urllib.parse import urlencode
 
 from flask import request
@@ -14,6 +14,10 @@ from quoter.problems import Refusal
 
 MOST = 100
 DEFAULT = 20
+MOST_WORDS = 200
+"""Characters that can be searched for."""
+
+LINK = {"Link": '<...>; rel="next": the next page, where there is one'}
 
 
 class PageQuery(Strict):
@@ -32,20 +36,21 @@ def cursor(key: str) -> str:
     return base64.urlsafe_b64encode(key.encode()).decode().rstrip("=")
 
 
-def key_of(after: str | None) -> str | None:
-    """The key in a cursor. Raises a problem for one that no page has given."""
+def key_of(after: str | None, is_key: Callable[[str], bool]) -> str | None:
+    """The key in a cursor. Raises a problem for one that no page of this list has given."""
     if after is None:
         return None
     try:
-        return base64.b64decode(after + "=" * (-len(after) % 4), b"-_", validate=True).decode()
+        key = base64.b64decode(after + "=" * (-len(after) % 4), b"-_", validate=True).decode()
     except (binascii.Error, ValueError):
-        refusal = Refusal("invalid-value", "/after", "not a cursor that a page of this service has given")
-        raise ApiProblem(422, "invalid-request", refusal.detail, [refusal]) from None
+        key = ""
+    if not is_key(key):
+        refusal = Refusal("invalid-value", "/after", "not a cursor that a page of this list has given")
+        raise ApiProblem(422, "invalid-request", refusal.detail, [refusal])
+    return key
 
 
-def next_link(rows: list[Any], limit: int, last_key: str) -> dict[str, str]:
-    """The header that leads to the next page, where this one is full."""
-    if len(rows) < limit:
-        return {}
+def next_link(last_key: str) -> dict[str, str]:
+    """The header that leads to the page after the row with this key."""
     query = request.args.to_dict() | {"after": cursor(last_key)}
     return {"Link": f'<{request.path}?{urlencode(query)}>; rel="next"'}

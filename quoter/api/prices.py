@@ -3,12 +3,12 @@
 from typing import Any
 
 from flask import Blueprint, Response
-from marshmallow import fields
 
 from quoter.api.answers import PriceSchema
 from quoter.api.auth import current_key
 from quoter.api.document import audience_of, document
 from quoter.api.examples import JOB_EXAMPLE
+from quoter.api.fields import code
 from quoter.api.job_schema import JobSchema, Strict, job_of
 from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, json_answer, json_body, operation
@@ -25,7 +25,7 @@ blueprint = Blueprint("prices", __name__)
 class BookQuery(Strict):
     """Which rates."""
 
-    book = fields.String(load_default=None, metadata={"description": "Code of a rate book; the shop's first if absent"})
+    book = code(load_default=None, metadata={"description": "Code of a rate book; the shop's first if absent"})
 
 
 @operation(
@@ -59,7 +59,7 @@ def price_jobs(query: dict[str, Any]) -> Response:
 
 def _price(data: Any, published: Published) -> dict[str, Any]:
     quoting, book = services().quoting, published.book
-    job = job_of(data, today=quoting.today(book), locale=reader_locale(book.locale))
+    job = job_of(data, book, today=quoting.today(book), locale=reader_locale(book.locale))
     identity = {"code": book.code, "version": published.version, "digest": book.digest}
     result, job_data = quoting.price(job, published)
     return document(result, job_data, identity, job.locale, audience_of(current_key()))

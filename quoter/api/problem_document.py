@@ -3,7 +3,17 @@
 from collections.abc import Iterable
 from typing import Any
 
-from quoter.problems import REASONS, BookFlawed, JobRefused, NotAllowed, NotFound, Problem, Refusal, Unreadable
+from quoter.problems import (
+    REASONS,
+    BookFlawed,
+    JobRefused,
+    NotAllowed,
+    NotFound,
+    Problem,
+    Refusal,
+    Unavailable,
+    Unreadable,
+)
 
 CONTENT_TYPE = "application/problem+json"
 
@@ -13,6 +23,7 @@ STATUS: dict[type[Problem], int] = {
     NotFound: 404,
     NotAllowed: 403,
     Unreadable: 400,
+    Unavailable: 503,
 }
 
 TITLES = {
@@ -20,6 +31,7 @@ TITLES = {
     "not-found": NotFound.title,
     "not-allowed": NotAllowed.title,
     "unreadable": Unreadable.title,
+    "unavailable": Unavailable.title,
     "book-flawed": BookFlawed.title,
     "invalid-request": "Parameters that are missing, unknown or of the wrong kind",
     "too-many": "More at once than the service takes",
@@ -58,7 +70,7 @@ def _errors(problem: Problem) -> list[dict[str, Any]]:
     if isinstance(problem, ApiProblem):
         return [_error(refusal) for refusal in problem.errors]
     if isinstance(problem, NotFound) and problem.allowed:
-        return [{"pointer": "", "detail": str(problem), "allowed": list(problem.allowed)}]
+        return [_error(Refusal(problem.code, problem.where, str(problem), problem.allowed))]
     return []
 
 

@@ -8,7 +8,9 @@ from flask import Flask, Response, request
 from werkzeug.exceptions import HTTPException, InternalServerError
 
 from quoter.api.problem_document import CONTENT_TYPE, ApiProblem, problem_body
-from quoter.problems import Problem
+from quoter.problems import Problem, Unavailable
+
+RETRY_AFTER_SECONDS = "10"
 
 
 def problem_answer(body: dict[str, Any], headers: Iterable[tuple[str, str]] = ()) -> Response:
@@ -27,6 +29,12 @@ def register(app: Flask) -> None:
     def refused(problem: Problem) -> Response:
         headers = problem.headers.items() if isinstance(problem, ApiProblem) else ()
         return problem_answer(problem_body(problem), headers)
+
+    @app.errorhandler(Unavailable)
+    def unavailable(problem: Unavailable) -> Response:
+        app.logger.error("%s %s: %s", request.method, request.path, problem)
+        detail = "The service has no access to what it keeps. Nothing was changed; try again in a while."
+        return problem_answer(problem_body(problem) | {"detail": detail}, [("Retry-After", RETRY_AFTER_SECONDS)])
 
     @app.errorhandler(HTTPException)
     def http(error: HTTPException) -> Response:

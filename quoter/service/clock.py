@@ -14,7 +14,7 @@ def utc_now() -> dt.datetime:
 
 def stamp(moment: dt.datetime) -> str:
     """UTC text of one width, RFC 3339, so that text order is time order."""
-    return moment.astimezone(dt.UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
+    return moment.astimezone(dt.UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
 def today(moment: dt.datetime, timezone: str) -> dt.date:

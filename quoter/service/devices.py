@@ -2,6 +2,7 @@
 
 from quoter.book import Device, Finding, RateBook
 from quoter.engine.plan import concerns
+from quoter.engine.refusals import suggestions
 from quoter.problems import NotFound
 
 
@@ -18,7 +19,7 @@ def devices_matching(words: str, kind: str | None, book: RateBook) -> list[Devic
 def device_named(code: str, book: RateBook) -> Device:
     """The device with this code. Raises NotFound."""
     if code not in book.devices:
-        raise NotFound("device", code)
+        raise NotFound("device", code, suggestions(code, book.devices))
     return book.devices[code]
 
 

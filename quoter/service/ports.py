@@ -10,7 +10,7 @@ class BookVersions(Protocol):
     """Published versions of books."""
 
     def publish(self, code: str, digest: str, raw: RawBook, at: str) -> int:
-        """Keeps the book and gives its version: the old number where the newest version says the same."""
+        """Keeps the book and gives its version: what says the same has the same number, anything else the next."""
 
     def read(self, code: str, version: int) -> RawBook | None:
         """The text of a version."""

@@ -7,7 +7,7 @@ from pathlib import Path
 from quoter.book import RateBook
 from quoter.books.compile import compiled
 from quoter.books.load import read_folder
-from quoter.problems import NotFound
+from quoter.problems import BookFlawed, Flaw, NotFound
 from quoter.service.clock import Clock, stamp
 from quoter.service.ports import BookVersions
 
@@ -31,7 +31,7 @@ class Shelf:
         if code is None and self.books:
             return next(iter(self.books.values()))
         if code not in self.books:
-            raise NotFound("rate book", str(code), tuple(self.books))
+            raise NotFound("rate book", str(code), tuple(self.books), where="/book")
         return self.books[code]
 
     def publish_folders(self, folders: Iterable[Path], versions: BookVersions, now: Clock) -> None:
@@ -39,5 +39,8 @@ class Shelf:
         for folder in folders:
             raw = read_folder(folder)
             book = compiled(raw)
+            if book.code in self.books:
+                right = "a code of its own for every book that is served"
+                raise BookFlawed((Flaw("book.toml", "code", "another book has it", value=book.code, suggestion=right),))
             version = versions.publish(book.code, book.digest, raw, stamp(now()))
             self.books[book.code] = Published(book, version)

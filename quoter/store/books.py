@@ -9,26 +9,21 @@ from quoter.store.database import Store
 
 
 class BookVersions:
-    """Versions by code and number; a version never changes, and the newest is the one that counts."""
+    """Versions by code and number; a version never changes."""
 
     def __init__(self, store: Store) -> None:
         self._store = store
 
     def publish(self, code: str, digest: str, raw: RawBook, at: str) -> int:
-        """Keeps the book and gives its version: the old number where the newest version says the same."""
+        """Keeps the book and gives its version: what says the same has the same number, anything else the next."""
         with self._store.write() as database:
-            newest = next(
-                iter(
-                    database.query(
-                        "select version, digest from book_versions where code = :code order by version desc limit 1",
-                        {"code": code},
-                    )
-                ),
-                None,
+            versions = list(
+                database.query("select version, digest from book_versions where code = :code", {"code": code})
             )
-            if newest and newest["digest"] == digest:
-                return int(newest["version"])
-            version = int(newest["version"]) + 1 if newest else 1
+            known = {row["digest"]: int(row["version"]) for row in versions}
+            if digest in known:
+                return known[digest]
+            version = max(known.values(), default=0) + 1
             database.table("book_versions").insert(
                 {"code": code, "version": version, "digest": digest, "content": _text(raw), "published_at": at}
             )

@@ -9,37 +9,64 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from quoter.problems import Unreadable
+from quoter.problems import Unavailable
 from quoter.store.migrations import MIGRATIONS
 
-WAIT_SECONDS = 10
+WAIT_SECONDS = 10.0
 PRAGMAS = ("journal_mode=wal", "synchronous=full", "foreign_keys=on")
+
+UNUSABLE = {
+    sqlite3.SQLITE_PERM,
+    sqlite3.SQLITE_BUSY,
+    sqlite3.SQLITE_LOCKED,
+    sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_CORRUPT,
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_NOTADB,
+}
+"""Errors that lie with the file or the machine. Any other is a fault of this program."""
+
+PRIMARY = 0xFF
+"""The part of an extended error code that says which error it is, sqlite.org/rescode.html."""
 
 
 class Store:
-    """The database file. Every thread has a connection of its own; what `write` left is on disk when it ends."""
+    """The database file. Every thread has a connection of its own; what `write` left is on disk when it ends.
 
-    def __init__(self, path: Path) -> None:
+    Raises Unavailable where it is no database, stays locked, is full, or cannot be read or written.
+    """
+
+    def __init__(self, path: Path, *, wait_seconds: float = WAIT_SECONDS) -> None:
         self.path = path
+        self._wait_seconds = wait_seconds
         self._of_thread = threading.local()
         self._opened: list[sqlite3.Connection] = []
-        self._migrate()
+        try:
+            self._migrate()
+        except BaseException:
+            self.close()
+            raise
 
     @contextmanager
     def write(self) -> Iterator[Database]:
         """One transaction, taken at once (a deferred one fails where two read before they write)."""
         database = self._database()
-        database.conn.execute("begin immediate")
-        try:
-            yield database
-        except BaseException:
-            database.conn.execute("rollback")
-            raise
-        database.conn.execute("commit")
+        with self._clear_errors():
+            database.conn.execute("begin immediate")
+            try:
+                yield database
+                database.conn.execute("commit")
+            except BaseException:
+                if database.conn.in_transaction:  # a full disk has ended it already
+                    database.conn.execute("rollback")
+                raise
 
     def rows(self, sql: str, values: dict[str, Any] | None = None) -> list[dict[str, Any]]:
         """What a select finds."""
-        return list(self._database().query(sql, values or {}))
+        with self._clear_errors():
+            return list(self._database().query(sql, values or {}))
 
     def row(self, sql: str, values: dict[str, Any] | None = None) -> dict[str, Any] | None:
         """The first row that a select finds."""
@@ -57,15 +84,29 @@ class Store:
         return self._of_thread.database  # type: ignore[no-any-return]
 
     def _connect(self) -> sqlite3.Connection:
-        try:
+        with self._clear_errors():
             # A connection is used by the thread that opened it; `close` alone comes from another.
-            connection = sqlite3.connect(self.path, isolation_level=None, timeout=WAIT_SECONDS, check_same_thread=False)
-            for pragma in PRAGMAS:
-                connection.execute(f"pragma {pragma}")
-        except sqlite3.Error as error:
-            raise Unreadable(str(self.path), f"this cannot be used as the service's database: {error}") from None
+            connection = sqlite3.connect(
+                self.path, isolation_level=None, timeout=self._wait_seconds, check_same_thread=False
+            )
+            try:
+                for pragma in PRAGMAS:
+                    connection.execute(f"pragma {pragma}")
+            except sqlite3.Error:
+                connection.close()
+                raise
         self._opened.append(connection)
         return connection
+
+    @contextmanager
+    def _clear_errors(self) -> Iterator[None]:
+        """What SQLite says of the file, as a problem."""
+        try:
+            yield
+        except sqlite3.Error as error:
+            if getattr(error, "sqlite_errorcode", 0) & PRIMARY not in UNUSABLE:
+                raise
+            raise Unavailable(str(self.path), f"the database cannot be used: {error}") from error
 
     def _migrate(self) -> None:
         """All pending migrations, together: several processes may start at once."""

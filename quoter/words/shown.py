@@ -33,7 +33,7 @@ class TextOf:
             "discount": formats.percent(Decimal(discount["rate"])) if discount else None,
             "lines": [self._line(line) for line in result["lines"]],
             "tax": [self._tax(row) for row in result["tax"]],
-            "totals": {name: self._money(amount) for name, amount in result["totals"].items()},
+            "totals": self.totals(),
             "time": {name.removesuffix("_minutes"): self._minutes(value) for name, value in result["time"].items()},
             "lead_time": formats.days(result["lead_days"]),
             "warranty": [self._warranty(each) for each in result["warranty"]],
@@ -51,6 +51,10 @@ class TextOf:
                 for each in result["alternatives"]
             ],
         }
+
+    def totals(self) -> Data:
+        """Of net, tax, gross and cash."""
+        return {name: self._money(amount) for name, amount in self._result["totals"].items()}
 
     def economics(self) -> Data:
         """Of the economics, which are nobody's business but the owner's."""

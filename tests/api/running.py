@@ -1,0 +1,118 @@
+"""A service for a test: a database and a clock of its own, and callers who look closely at every answer."""
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import orjson
+from flask import Flask
+from werkzeug.test import TestResponse
+
+from quoter.app import create_app
+from quoter.config import Settings
+from quoter.service.keys import Keyring
+from quoter.store.database import Store
+from quoter.store.keys import Keys
+
+from .described import check_described
+
+RATES = Path(__file__).parents[2] / "rates"
+NOW = dt.datetime(2026, 3, 2, 9, 30, tzinfo=dt.UTC)
+
+BATTERY = {"device": "kessoway-5", "repairs": [{"procedure": "battery", "grade": "genuine"}]}
+SCREEN = {"device": "dunnec-21", "repairs": [{"procedure": "screen"}]}
+
+
+class SetClock:
+    """Stands where it is set."""
+
+    def __init__(self, now: dt.datetime = NOW) -> None:
+        self.now = now
+
+    def __call__(self) -> dt.datetime:
+        """The moment."""
+        return self.now
+
+    def forward(self, **difference: float) -> None:
+        """Later by so many days, hours, …"""
+        self.now += dt.timedelta(**difference)
+
+
+class Reply(NamedTuple):
+    """What came back; `body` is the JSON document, or None where it is none."""
+
+    status: int
+    headers: Mapping[str, str]
+    text: str
+    body: Any
+
+
+class Caller:
+    """Somebody with a key (or none). Fails at any answer that the description of the API does not allow."""
+
+    def __init__(self, app: Flask, key: str | None) -> None:
+        self._app, self._client, self.key = app, app.test_client(), key
+
+    def get(self, path: str, **headers: str) -> Reply:
+        """The answer to GET."""
+        return self.send("GET", path, **headers)
+
+    def post(self, path: str, document: Any, **headers: str) -> Reply:
+        """The answer to a JSON document."""
+        return self.send("POST", path, orjson.dumps(document), **headers)
+
+    def send(self, method: str, path: str, content: bytes | None = None, **headers: str) -> Reply:
+        """The answer to anything. Headers are named with _ for -."""
+        given = {name.replace("_", "-"): value for name, value in headers.items()}
+        if self.key is not None:
+            given.setdefault("Authorization", f"Bearer {self.key}")
+        if content is not None:
+            given.setdefault("Content-Type", "application/json")
+        with self._client.open(path, method=method, data=content, headers=given) as response:
+            reply = _reply(response)
+        if method != "HEAD":
+            check_described(self._app, method, path, reply)
+        return reply
+
+
+class Service:
+    """The app over a real database file, with keys for all scopes."""
+
+    def __init__(self, folder: Path, books: tuple[Path, ...], clock: SetClock) -> None:
+        self.clock = clock
+        self.store = Store(folder / "quoter.db", wait_seconds=0.2)
+        self.app = create_app(Settings(books=books), store=self.store, now=clock)
+        self.keyring = Keyring(Keys(self.store), clock)
+
+    def caller(self, scope: str | None, *, economics: bool = False) -> Caller:
+        """Somebody with a new key of the scope; without scope, without key."""
+        key = None if scope is None else self.keyring.new(f"{scope} key", scope, sees_economics=economics)[0]
+        return Caller(self.app, key)
+
+    def kept(self) -> tuple[int, ...]:
+        """How much is kept of quotes: nothing of it may move when a request is refused."""
+        counters = [int(row["value"]) for row in self.store.rows("select value from counters order by name")]
+        return (self._count("quotes"), self._count("revisions"), *counters)
+
+    def _count(self, table: str) -> int:
+        (row,) = self.store.rows(f"select count(*) as n from {table}")
+        return int(row["n"])
+
+
+@contextmanager
+def a_service(folder: Path, *books: Path, clock: SetClock | None = None) -> Iterator[Service]:
+    """A service that prices from these books (the demo's if none is named), ended with the test."""
+    service = Service(folder, books or (RATES / "ballyquarn", RATES / "peddrick-mills"), clock or SetClock())
+    try:
+        yield service
+    finally:
+        service.store.close()
+
+
+def _reply(response: TestResponse) -> Reply:
+    content = response.get_data()
+    is_json = response.mimetype.endswith("json") and content
+    body = orjson.loads(content) if is_json else None
+    return Reply(response.status_code, response.headers, content.decode(), body)

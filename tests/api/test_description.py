@@ -1,0 +1,145 @@
+"""The description of the API: OpenAPI 3.1, made from what routes and answers, and the same as what is committed."""
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from openapi_spec_validator import OpenAPIV31SpecValidator, validate
+
+from quoter.api.docs import description_bytes
+from quoter.api.examples import JOB_EXAMPLE
+from quoter.api.openapi import description
+from quoter.api.operations import OPERATIONS
+
+from .running import Service
+
+COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
+
+NOT_DESCRIBED = {"GET /", "GET /static/{filename}"}
+"""The way to the documentation and its stylesheet."""
+
+SLOTS = [str(each) for each in range(51)]
+
+METHODS = {"get", "post", "put", "patch", "delete"}
+
+
+def operations() -> list[tuple[str, str, dict[str, Any]]]:
+    """Every operation of the description: (method, path, what is said)."""
+    return [
+        (method, path, said)
+        for path, item in description()["paths"].items()
+        for method, said in item.items()
+        if method in METHODS
+    ]
+
+
+def braced(rule: str) -> str:
+    """A path of Flask's as OpenAPI writes it."""
+    return re.sub(r"<(?:.*?:)?(.*?)>", r"{\1}", rule)
+
+
+def test_the_committed_description_is_that_of_the_code():
+    """After a change: `make openapi`."""
+    if COMMITTED.read_bytes() != description_bytes():
+        pytest.fail("openapi/openapi.json is not what the code says; write it anew with `make openapi`")
+
+
+def test_the_description_is_valid():
+    """OpenAPI 3.1."""
+    assert description()["openapi"].startswith("3.1.")
+    validate(description(), cls=OpenAPIV31SpecValidator)
+
+
+def test_every_route_is_described_and_every_description_has_a_route(service: Service):
+    """Both ways, but for what is not for programs."""
+    routes = {
+        f"{method} {braced(rule.rule)}"
+        for rule in service.app.url_map.iter_rules()
+        for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}
+    }
+    described = {f"{method.upper()} {path}" for method, path, _ in operations()}
+    assert routes == described | NOT_DESCRIBED
+    assert described.isdisjoint(NOT_DESCRIBED)
+
+
+def test_every_operation_has_an_id_of_its_own():
+    """Clients name their functions by it."""
+    ids = [said["operationId"] for _, _, said in operations()]
+    assert sorted(ids) == sorted(set(ids)) == sorted(OPERATIONS)
+
+
+def test_every_operation_says_what_it_is_for_and_which_key_it_wants():
+    """And every parameter and answer what it means."""
+    for _, path, said in operations():
+        assert said["summary"], path
+        assert ("No key is needed." in said["description"]) is ("security" not in said), path
+        for parameter in said.get("parameters", []):
+            assert parameter.get("description") or parameter["in"] == "path", (path, parameter["name"])
+        assert all(answer["description"] for answer in said["responses"].values()), path
+
+
+def test_every_guarded_operation_says_what_may_go_wrong():
+    """No key, the wrong key, no database: as problem documents."""
+    for method, path, said in operations():
+        if "security" in said:
+            assert {"401", "403", "503"} <= set(said["responses"]), (method, path)
+        for status, answer in said["responses"].items():
+            if int(status) >= 400:
+                assert list(answer["content"]) == ["application/problem+json"], (method, path, status)
+
+
+def test_the_description_is_served_as_it_is_committed(service: Service):
+    """To anybody, with the media type that is registered for it."""
+    reply = service.caller(None).get("/openapi.json")
+    assert reply.text.encode() == description_bytes()
+    assert reply.headers["Content-Type"] == "application/openapi+json"
+
+
+@pytest.mark.parametrize("path", ["/v1/prices", "/v1/quotes"])
+def test_the_example_is_a_job_that_can_be_priced(service: Service, path: str):
+    """By the demo book, and by the schema that it illustrates."""
+    body = description()["paths"][path]["post"]["requestBody"]["content"]["application/json"]
+    assert body["example"] == JOB_EXAMPLE
+    schema = body["schema"] | {"components": description()["components"]}
+    assert list(Draft202012Validator(schema).iter_errors(JOB_EXAMPLE)) == []
+    reply = service.caller("desk").post(path, JOB_EXAMPLE)
+    assert reply.status in (200, 201)
+    assert [line["ref"] for line in reply.body["lines"] if line["kind"] == "part"] == ["QK5-CEL-G", "QK5-SEA-G"]
+
+
+def test_the_page_for_people_names_every_operation_and_document(service: Service):
+    """Without scripts, and with a way back from the root."""
+    nobody = service.caller(None)
+    page = nobody.get("/docs").text
+    for method, path, said in operations():
+        assert f'id="{said["operationId"]}"' in page, (method, path)
+    for name in description()["components"]["schemas"]:
+        assert f'id="schema-{name}"' in page
+    assert "<script" not in page
+    client = service.app.test_client()
+    with client.get("/") as front, client.get("/static/style.css") as style:
+        assert front.headers["Location"] == "/docs"
+        assert style.mimetype == "text/css"
+
+
+@pytest.mark.parametrize(
+    ("field", "right", "wrong"),
+    [
+        ("discount", [{"rate": "0.10"}, {"rate": "-0.5", "reason": ""}, None], [{"rate": 0.1}, {"rate": "0,1"}, {}]),
+        ("date", ["2026-03-02", None], ["2026-3-2", "02.03.2026", 20260302]),
+        ("repairs", [[{"procedure": "x"}]], [[], [{}], [{"procedure": "x", "colour": "red"}], [{"procedure": ""}]]),
+        ("parts", [{}, {"seal": None}, {"seal": "X"}], [{"seal": 7}, {"seal": ""}, {"": "X"}, dict.fromkeys(SLOTS)]),
+        ("customer", [{}, {"kind": "exempt"}], [{"kind": "friend"}, {"name": "X"}]),
+        ("urgency", ["express"], ["yesterday", None]),
+    ],
+)
+def test_the_schema_of_a_job_says_what_the_service_takes(field: str, right: list[Any], wrong: list[Any]):
+    """A client that checks by the schema is not refused for its form, and cannot send what would be."""
+    schema = {"$ref": "#/components/schemas/Job", "components": description()["components"]}
+    validator = Draft202012Validator(schema)
+    for value in right:
+        assert validator.is_valid(JOB_EXAMPLE | {field: value}), value
+    for value in wrong:
+        assert not validator.is_valid(JOB_EXAMPLE | {field: value}), value

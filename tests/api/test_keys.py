@@ -1,0 +1,167 @@
+"""Who may do what, and what they see of it."""
+
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import quoter.app  # noqa: F401 - declares every operation
+from quoter.api.operations import OPERATIONS, Operation
+from quoter.records import SCOPES
+
+from .problems import problem
+from .running import BATTERY, RATES, Caller, Reply, Service, a_service
+
+GUARDED = [declared for declared in OPERATIONS.values() if declared.scopes]
+
+
+def answer_of(caller: Caller, declared: Operation) -> Reply:
+    """An answer of an operation, whatever its parameters."""
+    path = re.sub(r"\{.*?\}", "kessoway-5", declared.path)
+    if declared.body is not None:
+        return caller.post(path, declared.body["example"])
+    return caller.send(declared.method, path)
+
+
+@pytest.mark.parametrize("scope", SCOPES)
+@pytest.mark.parametrize("declared", GUARDED, ids=lambda declared: declared.id)
+def test_a_scope_may_do_what_is_declared_and_nothing_else(shared: Service, declared: Operation, scope: str):
+    """Every operation that there is, with a key of every scope that there is."""
+    reply = answer_of(shared.caller(scope), declared)
+    if scope in declared.scopes:
+        assert reply.status not in (401, 403)
+    else:
+        problem(reply, 403, "not-allowed")
+
+
+@pytest.mark.parametrize("declared", GUARDED, ids=lambda declared: declared.id)
+def test_a_guarded_operation_wants_a_key(shared: Service, declared: Operation):
+    """Without one: 401, and how to send one."""
+    reply = answer_of(shared.caller(None), declared)
+    problem(reply, 401, "key-required")
+    assert reply.headers["WWW-Authenticate"] == 'Bearer realm="quoter"'
+
+
+def test_only_the_description_and_the_health_are_open_to_everybody():
+    """Whoever opens another operation changes this list, knowingly."""
+    everybody = {declared.id for declared in OPERATIONS.values() if not declared.scopes}
+    assert everybody == {"describe", "health", "readDocs", "readProblem"}
+
+
+def test_every_key_that_does_not_count_is_answered_with_the_same_bytes(service: Service):
+    """Nobody learns whether an id exists, a secret was nearly right, or a key has ended."""
+    good, key = service.keyring.new("good", "desk")
+    revoked, ended = service.keyring.new("revoked", "desk")
+    service.keyring.revoke(ended.id)
+    expired, _ = service.keyring.new("expired", "desk", days=1)
+    service.clock.forward(days=1)
+    secret = good.removeprefix(f"quoter_{key.id}_")
+    wrong = [f"quoter_{key.id}_{'x' * len(secret)}", f"quoter_{'0' * 12}_{secret}", revoked, expired]
+    malformed = ["", "quoter", "quoter__", good[:-1], good.upper(), f"other_{key.id}_{secret}", "\xfc" * 40, "x" * 5000]
+    answers = [Caller(service.app, each).get("/v1/devices") for each in wrong + malformed]
+    nobody = Caller(service.app, None)
+    answers += [nobody.get("/v1/devices"), nobody.get("/v1/devices", Authorization=f"Basic {good}")]
+    problem(answers[0], 401, "key-required")
+    assert {(answer.status, answer.text, str(answer.headers)) for answer in answers} == {
+        (401, answers[0].text, str(answers[0].headers))
+    }
+    assert Caller(service.app, good).get("/v1/devices").status == 200
+
+
+def test_the_word_bearer_may_be_written_as_one_likes(service: Service):
+    """RFC 9110 section 11.1: the scheme is case-insensitive."""
+    key, _ = service.keyring.new("good", "desk")
+    assert Caller(service.app, None).get("/v1/devices", Authorization=f"bearer {key}").status == 200
+
+
+def test_a_key_that_is_revoked_ends_at_once(service: Service):
+    """The next request is refused."""
+    presented, key = service.keyring.new("good", "desk")
+    caller = Caller(service.app, presented)
+    assert caller.get("/v1/devices").status == 200
+    service.keyring.revoke(key.id)
+    assert caller.get("/v1/devices").status == 401
+
+
+# What a price shows to whom. These figures of the shop's own occur nowhere else in the book.
+COST, FREIGHT, LANDED, MARKUP, MARGIN = "24.97", "0.93", "25.90", "0.5519", "0.2113"
+
+
+@pytest.fixture(scope="module")
+def telltale(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    """The demo book with tell-tale figures for what the shop pays and wants to earn."""
+    folder = tmp_path_factory.mktemp("rates")
+    book = shutil.copytree(RATES / "ballyquarn", folder / "ballyquarn")
+    shutil.copytree(RATES / "tax", folder / "tax")
+    replaced(book / "parts.csv", "kessoway-5,24.90,,0.90", f"kessoway-5,{COST},,{FREIGHT}")
+    replaced(book / "book.toml", 'rate = "0.55"', f'rate = "{MARKUP}"')
+    replaced(book / "book.toml", 'minimum_margin = "0.20"', f'minimum_margin = "{MARGIN}"')
+    with a_service(folder, book) as running:
+        yield running
+
+
+def replaced(path: Path, old: str, new: str) -> None:
+    """Changes the one place of a file that says `old`."""
+    text = path.read_text()
+    assert text.count(old) == 1
+    path.write_text(text.replace(old, new))
+
+
+def price_seen(service: Service, scope: str, *, economics: bool = False) -> Reply:
+    """A price as a key sees it."""
+    return service.caller(scope, economics=economics).post("/v1/prices", BATTERY | {"findings": ["swollen-cell"]})
+
+
+def test_a_form_key_sees_what_a_customer_sees(telltale: Service):
+    """Neither economics nor derivations nor the plan, and no figure of the shop's own anywhere."""
+    reply = price_seen(telltale, "form")
+    assert {"economics", "plan"}.isdisjoint(reply.body)
+    assert {"economics", "plan"}.isdisjoint(reply.body["formatted"])
+    assert all("because" not in line for line in reply.body["lines"])
+    for figure in (COST, FREIGHT, LANDED, MARKUP, MARGIN, "hourly", "cost", "markup", "margin"):
+        assert figure not in reply.text
+
+
+def test_a_desk_key_sees_the_plan_and_no_costs(telltale: Service):
+    """Derivations only of lines that do not start from what the shop pays."""
+    reply = price_seen(telltale, "desk")
+    lines = reply.body["lines"]
+    assert {line["kind"] for line in lines} >= {"part", "consumable", "labour", "risk", "ending"}
+    assert {line["kind"] for line in lines if "because" not in line} == {"part", "consumable"}
+    assert "economics" not in reply.body
+    assert "economics" not in reply.body["formatted"]
+    assert len(reply.body["plan"]) == len(reply.body["formatted"]["plan"]) > 0
+    for figure in (COST, FREIGHT, LANDED, MARKUP, MARGIN, "pack_price", "hourly_cost"):
+        assert figure not in reply.text
+
+
+@pytest.mark.parametrize(("scope", "economics"), [("owner", False), ("desk", True)])
+def test_keys_that_may_see_economics_see_all(telltale: Service, scope: str, economics: bool):
+    """What a part cost, how its price came about, and what the job earns."""
+    reply = price_seen(telltale, scope, economics=economics)
+    assert all("because" in line for line in reply.body["lines"])
+    assert set(reply.body["economics"]) == {"cost", "margin", "floor", "below_floor"}
+    assert set(reply.body["formatted"]["economics"]) == {"cost", "margin", "floor"}
+    for figure in (COST, FREIGHT, LANDED, MARKUP):
+        assert figure in reply.text
+
+
+def test_a_form_key_never_sees_economics(telltale: Service):
+    """Not even where it was asked for when the key was made."""
+    assert price_seen(telltale, "form", economics=True).text == price_seen(telltale, "form").text
+
+
+def test_what_is_offered_for_a_device_tells_no_costs(telltale: Service):
+    """Any key may ask for it, the web form's included."""
+    reply = telltale.caller("form").get("/v1/devices/kessoway-5")
+    assert "QK5-CEL-G" in reply.text
+    assert COST not in reply.text
+
+
+@pytest.mark.parametrize(("economics", "seen"), [(False, False), (True, True)])
+def test_a_quote_that_is_read_shows_what_its_reader_may_see(telltale: Service, economics: bool, seen: bool):
+    """Whoever issued it: the key of the reader counts."""
+    place = telltale.caller("owner").post("/v1/quotes", BATTERY).headers["Location"]
+    assert ("economics" in telltale.caller("desk", economics=economics).get(place).body) is seen

@@ -1,0 +1,200 @@
+"""The database file: durable, shared by threads and processes, and clear about what is wrong with it."""
+
+import os
+import sqlite3
+import stat
+import subprocess
+import sys
+import tempfile
+import threading
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from quoter.app import open_store
+from quoter.problems import Unavailable
+from quoter.store.database import Store
+
+TABLES = {"book_versions", "counters", "keys", "quotes", "revisions"}
+
+
+def tables_of(store: Store) -> set[str]:
+    """Names of the project's own tables."""
+    rows = store.rows("select name from sqlite_master where type = 'table' and name not like '\\_%' escape '\\'")
+    return {row["name"] for row in rows if not row["name"].startswith("sqlite_")}
+
+
+@pytest.mark.parametrize(("pragma", "value"), [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1)])
+def test_what_is_written_is_on_disk_when_write_ends(store: Store, pragma: str, value: object):
+    """A write-ahead log that is synced at every commit (2 is FULL), and references that hold."""
+    with store.write() as database:
+        assert database.execute(f"pragma {pragma}").fetchone() == (value,)
+
+
+def test_a_thread_has_the_same_settings(store: Store):
+    """Every thread opens a connection of its own."""
+    found: list[object] = []
+    thread = threading.Thread(target=lambda: found.append(store.row("pragma synchronous")))
+    thread.start()
+    thread.join()
+    assert found == [{"synchronous": 2}]
+
+
+def test_an_empty_file_becomes_a_database(store: Store):
+    """By all migrations."""
+    assert tables_of(store) >= TABLES
+
+
+def test_every_table_is_strict(store: Store):
+    """A value of another type than the column's is refused, not kept as something else."""
+    rows = store.rows("select name, strict from pragma_table_list where schema = 'main' and type = 'table'")
+    assert {row["name"] for row in rows if row["strict"]} >= TABLES
+
+
+def test_opening_a_database_again_changes_nothing(store: Store):
+    """Migrations that were done are not done again."""
+    before = store.rows("select name, sql from sqlite_master order by name")
+    with closing(Store(store.path)) as again:
+        assert again.rows("select name, sql from sqlite_master order by name") == before
+
+
+def test_three_processes_may_open_a_new_database_at_once(tmp_path: Path):
+    """As when a shop's service and its command line start together."""
+    code = "import sys, pathlib; from quoter.store.database import Store; Store(pathlib.Path(sys.argv[1])).close()"
+    path = tmp_path / "quoter.db"
+    started = [
+        subprocess.Popen([sys.executable, "-c", code, str(path)], stderr=subprocess.PIPE, text=True) for _ in range(3)
+    ]
+    assert [(process.communicate()[1], process.returncode) for process in started] == [("", 0)] * 3
+    with closing(Store(path)) as store:
+        assert tables_of(store) >= TABLES
+
+
+class Mishap(Exception):
+    """Something that goes wrong halfway."""
+
+
+def write(store: Store, *statements: str, mishap: bool = False) -> None:
+    """One transaction of these statements, and perhaps a mishap at its end."""
+    with store.write() as database:
+        for statement in statements:
+            database.execute(statement)
+        if mishap:
+            raise Mishap
+
+
+def test_a_write_that_fails_leaves_nothing(store: Store):
+    """Neither of its two rows; and the next write goes through."""
+    two = [f"insert into counters (name, value) values ('{name}', 1)" for name in "ab"]
+    with pytest.raises(Mishap):
+        write(store, *two, mishap=True)
+    with store.write() as database:
+        database.execute("insert into counters (name, value) values ('c', 3)")
+    assert store.rows("select name from counters") == [{"name": "c"}]
+
+
+def test_a_write_that_lost_its_transaction_says_why(store: Store):
+    """What ended it is told, not that there is nothing to roll back."""
+    with pytest.raises(Mishap):
+        write(store, "rollback", mishap=True)
+    assert store.rows("select name from counters") == []
+
+
+def test_a_wrong_statement_is_not_blamed_on_the_file(store: Store):
+    """It is a fault of the program and stays what it is."""
+    with pytest.raises(sqlite3.OperationalError, match="no such table"):
+        store.rows("select * from none_such")
+    with pytest.raises(sqlite3.IntegrityError):
+        write(store, "insert into counters (name, value) values ('a', null)")
+
+
+def test_a_file_that_is_no_database(tmp_path: Path):
+    """Said so, with its name; it is left as it was."""
+    path = tmp_path / "quoter.db"
+    path.write_text("device,procedure\n" * 1000)
+    with pytest.raises(Unavailable, match="file is not a database") as refused:
+        open_store(path)
+    assert refused.value.where == str(path)
+    assert path.read_text() == "device,procedure\n" * 1000
+
+
+def test_a_folder_is_no_database(tmp_path: Path):
+    """Nor can one be made where a file is in the way."""
+    with pytest.raises(Unavailable, match="unable to open database file"):
+        open_store(tmp_path)
+    (tmp_path / "file").write_text("")
+    with pytest.raises(Unavailable, match="folder of the database cannot be made"):
+        open_store(tmp_path / "file" / "quoter.db")
+
+
+def test_a_database_is_made_with_its_folders(tmp_path: Path):
+    """The default is var/quoter.db, in a folder that is not there at first."""
+    open_store(tmp_path / "var" / "more" / "quoter.db").close()
+    assert (tmp_path / "var" / "more" / "quoter.db").is_file()
+
+
+def test_a_locked_database(store: Store):
+    """After waiting for as long as it is told to."""
+    with closing(sqlite3.connect(store.path, isolation_level=None)) as other:
+        other.execute("begin immediate")
+        with pytest.raises(Unavailable, match="database is locked"), store.write():
+            pytest.fail("the lock was not respected")
+        assert store.rows("select name from counters") == []
+    with store.write() as database:
+        database.execute("insert into counters (name, value) values ('a', 1)")
+
+
+def test_a_damaged_database(store: Store):
+    """Said so; nothing is made up."""
+    with store.write() as database:
+        database.table("counters").insert_all({"name": str(n), "value": n} for n in range(5000))
+    store.close()
+    content = bytearray(store.path.read_bytes())
+    content[4096:] = b"\xff" * (len(content) - 4096)
+    store.path.write_bytes(content)
+    with pytest.raises(Unavailable, match="malformed"), closing(Store(store.path)) as damaged:
+        damaged.rows("select * from counters")
+
+
+@pytest.fixture
+def read_only_folder() -> Iterator[Path]:
+    """A folder that everybody may look into and nobody but an administrator may write to."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        folder.chmod(stat.S_IRUSR | stat.S_IXUSR | stat.S_IROTH | stat.S_IXOTH)
+        yield folder
+        folder.chmod(stat.S_IRWXU)
+
+
+@pytest.mark.skipif(not hasattr(os, "setuid"), reason="permissions as POSIX has them")
+def test_a_folder_that_may_not_be_written_to(read_only_folder: Path):
+    """For somebody without special rights."""
+    code = """
+import os, pathlib, sys
+from quoter.app import open_store
+from quoter.problems import Unavailable
+if os.getuid() == 0:
+    os.setuid(65534)
+try:
+    open_store(pathlib.Path(sys.argv[1]))
+except Unavailable as refused:
+    print(refused)
+"""
+    command = [sys.executable, "-c", code, str(read_only_folder / "quoter.db")]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    assert "unable to open database file" in done.stdout
+
+
+def test_a_closed_store_has_no_connection_left(store: Store):
+    """Not even those of threads that have ended."""
+    thread = threading.Thread(target=lambda: store.rows("select 1"))
+    thread.start()
+    thread.join()
+    with store.write() as database:
+        connection = database.conn
+    store.close()
+    with pytest.raises(sqlite3.ProgrammingError):
+        connection.execute("select 1")
+    assert not Path(f"{store.path}-wal").exists()
