@@ -6,6 +6,7 @@ import sys
 import time
 from contextlib import closing
 from types import FrameType
+from typing import Any
 
 import waitress
 from flask import Flask
@@ -23,8 +24,8 @@ LARGEST_READ = 64_000_000
 """Bytes that are read before a body is refused: what is over the settings' limit gets a problem document, and what is
 over this a bare refusal."""
 
-SECONDS_TO_SEND = 5
-"""For the rest of an answer when the service is told to stop. The server itself gives as long to work one out."""
+SECONDS_TO_FINISH = 20
+"""For requests that are worked on when the service is told to stop."""
 
 DEMO_SCOPES = ("owner", "desk", "form")
 
@@ -57,11 +58,22 @@ def _answer(app: Flask, listening: socket.socket, settings: Settings) -> None:
         ident=None,
         clear_untrusted_proxy_headers=True,
     )
-    server.run()
-    server.accepting = False
-    until = time.monotonic() + SECONDS_TO_SEND
+    try:
+        wasyncore.loop(timeout=1, map=connections)
+    except (SystemExit, KeyboardInterrupt):
+        server.del_channel()
+        listening.close()
+        _finish(server, connections)
+
+
+def _finish(server: Any, connections: dict[int, wasyncore.dispatcher]) -> None:
+    """Lets requests that are worked on come to their end, and their answers reach whoever asked."""
+    until = time.monotonic() + SECONDS_TO_FINISH
+    server.task_dispatcher.shutdown(timeout=SECONDS_TO_FINISH)
     while any(connection.writable() for connection in connections.values()) and time.monotonic() < until:
         wasyncore.poll(0.1, connections)
+    for channel in list(server.active_channels.values()):
+        channel.handle_close()
     wasyncore.close_all(connections)
 
 
@@ -69,8 +81,8 @@ def _listen(settings: Settings) -> socket.socket:
     try:
         return socket.create_server((settings.host, settings.port))
     except OSError as error:
-        where = f"{settings.host}:{settings.port}"
-        raise Unreadable(where, f"the service cannot listen there: {error.strerror}; try another --port") from None
+        where, reason = f"{settings.host}:{settings.port}", str(error.strerror).partition(" (")[0]
+        raise Unreadable(where, f"the service cannot listen there: {reason}; try another --port") from None
 
 
 def _greet(store: Store, listening: socket.socket, demo: bool) -> None:

@@ -115,7 +115,8 @@ def _answer(answer: Answer) -> dict[str, Any]:
     if answer.schema is not None:
         response["content"] = {answer.content_type: {"schema": _one_or_many(answer)}}
     elif answer.content_type != "application/json":
-        response["content"] = {answer.content_type: {"schema": {"type": "string"}}}
+        kind = "object" if answer.content_type.endswith("json") else "string"
+        response["content"] = {answer.content_type: {"schema": {"type": kind}}}
     return response
 
 

@@ -37,6 +37,7 @@ def battery_at(cost: str) -> RateBook:
         ("100", "900", "9 times what it was (100): a likely slip of the decimal point", "perhaps 90"),
         ("100", "890", "8.9 times what it was (100)", "whether this is meant"),
         ("890", "100", "it was 8.9 times as much (890)", "whether this is meant"),
+        ("100", "777", "7.8 times what it was (100)", "whether this is meant"),
         ("10", "50", "5 times what it was (10)", "whether this is meant"),
         ("50", "10", "it was 5 times as much (50)", "whether this is meant"),
         ("0.03", "30", "1000 times what it was (0.03): a likely slip of the decimal point", "perhaps 0.03"),
@@ -163,6 +164,12 @@ def test_rows_are_compared_by_their_keys():
     """Not by their places: two parts that change places keep their costs."""
     rows = [{"sku": sku, "cost": cost, "slot": slot} for sku, cost, slot in (("B1", 1, "battery"), ("P1", 99, "port"))]
     assert far(a_book(parts=rows), a_book(parts=rows[::-1])) == []
+
+
+def test_a_row_that_is_new_has_nothing_to_be_far_from():
+    """Nor has one that is gone."""
+    few, more = a_book(), a_book(findings=[a_row("bent", charge=10)])
+    assert far(few, more) == far(more, few) == []
 
 
 def test_amounts_of_another_currency_are_not_compared():

@@ -83,10 +83,11 @@ def test_a_component_that_has_not_begun_is_left_out():
 
 
 def test_a_date_before_every_rate_is_refused():
-    """Silence would sell without tax; the refusal points at the date."""
-    book = a_book(tax={"rates": {"std": [("VAT", "0.20", "2026-03-03")]}})
+    """Silence would sell without tax; the refusal points at the date and says from when on there is a rate."""
+    book = a_book(tax={"rates": {"std": [("VAT", "0.25", "2027-01-01"), ("VAT", "0.20", "2026-03-03")]}})
     (refusal,) = refusals(book, date=dt.date(2026, 3, 2))
     assert (refusal.reason, refusal.pointer) == ("no-tax-rate", "/date")
+    assert "2026-03-03" in refusal.detail
     assert quoted(book, date=dt.date(2026, 3, 3)).totals.tax == Decimal("9.60")
 
 

@@ -1,0 +1,59 @@
+"""LibreOffice without a window: converts a file and recalculates it while it is at it."""
+
+import subprocess
+from dataclasses import dataclass
+from pathlib import Path
+from shutil import which
+
+PATIENCE = 600
+"""Seconds."""
+
+_ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load">
+<prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>
+"""
+
+
+class OfficeFailed(Exception):
+    """LibreOffice is there and did not do what it was asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Office:
+    """An installed LibreOffice with a profile of its own, so that it leaves a running one alone."""
+
+    program: str
+    profile: Path
+
+    def version(self) -> str:
+        """What it calls itself."""
+        return self._run("--version").strip()
+
+    def convert(self, source: Path, kind: str) -> Path:
+        """Writes the first sheet beside the source as a file of another kind, such as csv."""
+        self._run("--headless", "--convert-to", kind, "--outdir", str(source.parent), str(source))
+        target = source.with_suffix(f".{kind}")
+        if not target.exists():
+            raise OfficeFailed(f"LibreOffice wrote no {target.name}")
+        return target
+
+    def _run(self, *arguments: str) -> str:
+        command = [self.program, f"-env:UserInstallation={self.profile.as_uri()}", *arguments]
+        try:
+            done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=PATIENCE)
+        except (OSError, subprocess.SubprocessError) as error:
+            raise OfficeFailed(f"LibreOffice failed: {error}") from error
+        return done.stdout
+
+
+def office_here(folder: Path) -> Office | None:
+    """The installed LibreOffice with a new profile below `folder`, if there is one."""
+    program = which("soffice") or which("libreoffice")
+    if program is None:
+        return None
+    settings = folder / "profile" / "user" / "registrymodifications.xcu"
+    settings.parent.mkdir(parents=True)
+    settings.write_text(_ALWAYS_RECALCULATE, encoding="utf-8")
+    return Office(program, folder / "profile")

@@ -1,0 +1,28 @@
+"""How much a run measures."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """`rounds` of short measurements, each of `block_seconds`; `long_rounds` of those that take seconds."""
+
+    rounds: int
+    block_seconds: float
+    long_rounds: int
+    devices: int
+    growth: tuple[int, ...]
+    starts: int
+
+
+FULL = Scale(
+    rounds=15,
+    block_seconds=0.05,
+    long_rounds=5,
+    devices=2000,
+    growth=(250, 500, 1000, 2000, 4000),
+    starts=10,
+)
+
+QUICK = Scale(rounds=3, block_seconds=0.002, long_rounds=1, devices=10, growth=(5, 10, 20), starts=2)
+"""Only to see that everything runs: its figures mean nothing."""

@@ -1,0 +1,85 @@
+"""The command line as anybody runs it: a process with its own streams."""
+
+import http.client
+import json
+import os
+import re
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).parents[2]
+RATES = ROOT / "rates"
+BALLYQUARN = RATES / "ballyquarn"
+BATTERY = {"device": "kessoway-5", "repairs": [{"procedure": "battery", "grade": "genuine"}]}
+
+
+def environment(**settings: str) -> dict[str, str]:
+    """This one without settings of the service, but for those."""
+    inherited = {name: value for name, value in os.environ.items() if not name.startswith("QUOTER_")}
+    return inherited | {"PYTHONPATH": str(ROOT), "PYTHONWARNINGS": "error"} | settings
+
+
+def command(*arguments: object) -> list[str]:
+    """`quoter` with arguments."""
+    return [sys.executable, "-m", "quoter.cli", *map(str, arguments)]
+
+
+def quoter(*arguments: object, given: bytes = b"", **settings: str) -> subprocess.CompletedProcess[str]:
+    """What it prints and how it ends."""
+    done = subprocess.run(
+        command(*arguments), input=given, capture_output=True, env=environment(**settings), timeout=60
+    )
+    return subprocess.CompletedProcess(done.args, done.returncode, done.stdout.decode(), done.stderr.decode())
+
+
+def refused(done: subprocess.CompletedProcess[str], status: int) -> list[str]:
+    """The lines of an error. Fails where it is a stack trace or something was printed as if it were an answer."""
+    assert done.returncode == status, done.stderr
+    assert "Traceback" not in done.stderr
+    assert done.stdout == ""
+    return done.stderr.splitlines()
+
+
+class Served:
+    """A service that runs in a process of its own."""
+
+    def __init__(self, process: subprocess.Popen[str], greeting: list[str]) -> None:
+        self.process, self.greeting = process, greeting
+        address = re.search(r"http://127\.0\.0\.1:(\d+)", greeting[0])
+        assert address, greeting
+        self.port = int(address[1])
+
+    def ask(self, path: str, key: str = "", document: Any = None) -> tuple[int, Any]:
+        """Status and body."""
+        content = None if document is None else json.dumps(document)
+        headers = {"Authorization": f"Bearer {key}", "Content-Type": "application/json"}
+        with closing(http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)) as connection:
+            connection.request("GET" if document is None else "POST", path, content, headers)
+            response = connection.getresponse()
+            return response.status, json.loads(response.read())
+
+    def stop(self) -> int:
+        """Its status after SIGTERM. Fails where it had to complain about itself."""
+        self.process.send_signal(signal.SIGTERM)
+        _, complaints = self.process.communicate(timeout=30)
+        assert "Traceback" not in complaints
+        return self.process.returncode
+
+
+@contextmanager
+def served(database: Path, *options: object, lines: int = 2, **settings: str) -> Iterator[Served]:
+    """A service on a free port, ended at the latest with the test; `lines` is how many its greeting has."""
+    arguments = command("serve", "--port", 0, "--database", database, *options)
+    with subprocess.Popen(
+        arguments, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment(**settings)
+    ) as process:
+        assert process.stdout is not None
+        try:
+            yield Served(process, [process.stdout.readline() for _ in range(lines)])
+        finally:
+            process.kill()

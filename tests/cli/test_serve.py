@@ -1,0 +1,104 @@
+"""`quoter serve`: says where it is and how to get in, answers, and ends without cutting anybody off."""
+
+import signal
+import socket
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+
+from .running import BALLYQUARN, BATTERY, RATES, quoter, refused, served
+
+if not hasattr(signal, "SIGTERM"):
+    pytest.skip("signals as POSIX has them", allow_module_level=True)
+
+BOOKS = f"{BALLYQUARN}:{RATES / 'peddrick-mills'}"
+
+
+def test_the_demo_prints_keys_that_work(tmp_path: Path):
+    """One of each scope, and a first command to try; a second start ends them and makes others."""
+    keys: list[dict[str, str]] = []
+    for _ in range(2):
+        with served(tmp_path / "quoter.db", "--demo", "--book", BALLYQUARN, lines=6) as service:
+            keys.append(dict(line.split() for line in service.greeting[2:5]))
+            assert service.ask("/v1/quotes", keys[-1]["owner"], BATTERY)[0] == 201
+            assert service.ask("/v1/quotes", keys[-1]["desk"])[0] == 200
+            assert service.ask("/v1/prices", keys[-1]["form"], BATTERY)[0] == 200
+            assert service.ask("/v1/devices", keys[0]["desk"])[0] == (200 if len(keys) == 1 else 401)
+            assert f"Bearer {keys[-1]['desk']}' http://127.0.0.1:{service.port}/v1/devices" in service.greeting[5]
+            assert service.stop() == 0
+    assert set(keys[0]) == {"owner", "desk", "form"}
+
+
+def test_without_demo_it_says_how_to_make_a_key(tmp_path: Path):
+    """And takes its books from the environment; a key that is made meanwhile counts at once."""
+    with served(tmp_path / "quoter.db", QUOTER_BOOKS=BOOKS) as service:
+        assert "quoter key new" in service.greeting[1]
+        made = quoter("key", "new", "--scope", "desk", "--name", "x", "--database", tmp_path / "quoter.db")
+        for book, currency in (("ballyquarn", "EUR"), ("peddrick-mills", "USD")):
+            status, price = service.ask(f"/v1/prices?book={book}", made.stdout.strip(), BATTERY)
+            assert (status, price["currency"]) == (200, currency)
+        assert service.stop() == 0
+
+
+def test_a_request_that_is_being_answered_is_answered_to_its_end(tmp_path: Path):
+    """A thousand jobs, megabytes of answer, while the service is told to stop."""
+    with served(tmp_path / "quoter.db", "--demo", "--book", BALLYQUARN, lines=6) as service:
+        key = service.greeting[3].split()[1]
+        with ThreadPoolExecutor(1) as pool:
+            asked = pool.submit(service.ask, "/v1/prices", key, [BATTERY] * 1000)
+            for _ in range(20):  # the service answers these while it works on that one, so it has read it
+                assert service.ask("/healthz")[0] == 200
+            assert service.stop() == 0
+            status, prices = asked.result()
+        assert (status, len(prices)) == (200, 1000)
+        with pytest.raises(ConnectionRefusedError):
+            service.ask("/healthz")
+
+
+def test_a_port_that_is_taken(tmp_path: Path):
+    """One line that says so, and what to try."""
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        options = ("--port", port, "--book", BALLYQUARN, "--database", tmp_path / "quoter.db")
+        (line,) = refused(quoter("serve", *options), 1)
+    assert line == f"127.0.0.1:{port}: the service cannot listen there: Address already in use; try another --port"
+
+
+@pytest.mark.parametrize(
+    ("options", "status", "said"),
+    [
+        ((), 2, "There is no rate book: name one with --book DIR or QUOTER_BOOKS."),
+        (("--book", "none"), 1, "there is no such folder"),
+        (("--book", BALLYQUARN, "--book", BALLYQUARN), 1, "another book has it"),
+        (("--book", BALLYQUARN, "--host", "256.0.0.1"), 1, "cannot listen there"),
+        (("--book", BALLYQUARN, "--port", "65536"), 2, "'65536' is not a whole number from 0 to 65535"),
+        (("--book", BALLYQUARN, "--port", "-1"), 2, "--port"),
+        (("--book", BALLYQUARN, "--database", RATES), 1, "unable to open database file"),
+    ],
+)
+def test_what_keeps_the_service_from_starting(tmp_path: Path, options: tuple[object, ...], status: int, said: str):
+    """Is said, and nothing else."""
+    lines = refused(quoter("serve", "--database", tmp_path / "quoter.db", *options), status)
+    assert any(said in line for line in lines)
+
+
+def test_wrong_settings_are_all_named_at_once(tmp_path: Path):
+    """With what would be right."""
+    settings = {"QUOTER_PORT": "65536", "QUOTER_THREADS": "many", "QUOTER_MAX_BODY_BYTES": "0", "QUOTER_HOST": "x"}
+    lines = refused(quoter("serve", "--book", BALLYQUARN, "--database", tmp_path / "quoter.db", **settings), 2)
+    assert lines == [
+        "QUOTER_PORT='65536': not a whole number from 0 to 65535",
+        "QUOTER_THREADS='many': not a whole number from 1 to 1000",
+        "QUOTER_MAX_BODY_BYTES='0': not a whole number from 1 to 64000000",
+    ]
+
+
+def test_the_largest_body_is_a_setting(tmp_path: Path):
+    """More is refused."""
+    with served(
+        tmp_path / "quoter.db", "--demo", "--book", BALLYQUARN, lines=6, QUOTER_MAX_BODY_BYTES="200"
+    ) as service:
+        key = service.greeting[3].split()[1]
+        assert service.ask("/v1/prices", key, BATTERY)[0] == 200
+        assert service.ask("/v1/prices", key, BATTERY | {"device": "x" * 200})[0] == 413

@@ -1,0 +1,63 @@
+"""Settings: each with a default and a help, read once from what is given."""
+
+import os
+from dataclasses import fields, replace
+from pathlib import Path
+
+import pytest
+
+from quoter.config import Settings, WrongSettings, settings_from, variable
+
+GIVEN = {
+    "database": ("/srv/q.db", Path("/srv/q.db")),
+    "books": (os.pathsep.join(("a", "", "b c")), (Path("a"), Path("b c"))),
+    "host": ("0.0.0.0", "0.0.0.0"),
+    "port": ("0", 0),
+    "threads": ("3", 3),
+    "max_body_bytes": ("1", 1),
+}
+
+
+def test_without_environment_the_defaults_count():
+    """Also where a variable is empty, or is none of ours."""
+    assert settings_from({}) == Settings()
+    assert settings_from({"QUOTER_PORT": "", "PORT": "9", "QUOTER_KEY": "x"}) == Settings()
+
+
+@pytest.mark.parametrize("setting", fields(Settings), ids=lambda setting: setting.name)
+def test_every_setting_has_a_help_and_is_read_from_the_environment(setting: object):
+    """By its name in capitals."""
+    text, value = GIVEN[setting.name]
+    assert setting.metadata["help"]
+    assert settings_from({f"QUOTER_{setting.name.upper()}": text}) == replace(Settings(), **{setting.name: value})
+    assert variable(setting.name) == f"QUOTER_{setting.name.upper()}"
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("port", "65536"),
+        ("port", "-1"),
+        ("port", "http"),
+        ("port", "8080 "),
+        ("threads", "0"),
+        ("threads", "1001"),
+        ("threads", "1.5"),
+        ("max_body_bytes", "0"),
+        ("max_body_bytes", "64000001"),
+        ("max_body_bytes", "9" * 5000),
+        ("max_body_bytes", "²"),
+    ],
+)
+def test_a_number_that_is_none_is_refused(name: str, text: str):
+    """With the variable, what it says and what would be right."""
+    with pytest.raises(WrongSettings, match=f"^{variable(name)}=.*not a whole number from "):
+        settings_from({variable(name): text})
+
+
+@pytest.mark.parametrize(
+    ("name", "least", "most"), [("port", "0", "65535"), ("threads", "1", "1000"), ("max_body_bytes", "1", "64000000")]
+)
+def test_the_ends_of_a_range_belong_to_it(name: str, least: str, most: str):
+    """Both sides of both boundaries: the others are refused above."""
+    assert [getattr(settings_from({variable(name): text}), name) for text in (least, most)] == [int(least), int(most)]

@@ -1,0 +1,98 @@
+"""The pages for people name what there is, lead where they say, and their examples run."""
+
+import argparse
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+from cli.running import BALLYQUARN, RATES, ROOT, environment, served
+
+import quoter.app  # noqa: F401 - declares every operation
+from quoter.api.operations import OPERATIONS, Operation
+from quoter.api.problem_document import TITLES
+from quoter.cli import _parser
+from quoter.config import Settings, variable
+
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
+TEXT = "\n".join(page.read_text() for page in PAGES)
+README = PAGES[0].read_text()
+
+TESTED = re.compile(r"^<!-- tested -->\n```sh\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+LINK = re.compile(r"\]\((?!https?:|mailto:|#)([^)#\s]+)")
+
+
+def commands(parser: argparse.ArgumentParser, path: str = "quoter") -> Iterator[str]:
+    """Every command that does something."""
+    inner = [action for action in parser._actions if isinstance(action, argparse._SubParsersAction)]
+    if not inner:
+        yield path
+    for action in inner:
+        for name, command in action.choices.items():
+            yield from commands(command, f"{path} {name}")
+
+
+@pytest.mark.parametrize("name", [setting.name for setting in fields(Settings)])
+def test_every_setting_is_explained_with_its_default(name: str):
+    """In a row of its own."""
+    default = getattr(Settings(), name)
+    (row,) = re.findall(rf"^\| `{variable(name)}` \|.*$", TEXT, re.MULTILINE)
+    assert (f"`{default}`" in row) is bool(default)
+
+
+@pytest.mark.parametrize("command", list(commands(_parser())))
+def test_every_command_is_mentioned(command: str):
+    """By its whole name."""
+    assert re.search(rf"{command}\b", TEXT)
+
+
+@pytest.mark.parametrize("code", TITLES)
+def test_every_type_of_problem_is_mentioned(code: str):
+    """As it stands in a problem document."""
+    assert f"`{code}`" in TEXT
+
+
+@pytest.mark.parametrize("declared", OPERATIONS.values(), ids=lambda declared: declared.id)
+def test_every_route_is_mentioned(declared: Operation):
+    """With its method."""
+    assert f"`{declared.method} {declared.path}`" in TEXT
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_every_link_leads_somewhere(page: Path):
+    """To a file of the repository."""
+    assert [link for link in LINK.findall(page.read_text()) if not (page.parent / link).exists()] == []
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> dict[str, str]:
+    """The environment of somebody who follows the README in a copy: `quoter` on the path, curl that minds errors."""
+    programs = tmp_path / "bin"
+    programs.mkdir()
+    (programs / "quoter").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m quoter.cli "$@"\n')
+    (programs / "quoter").chmod(0o755)
+    shutil.copytree(RATES, tmp_path / "rates")
+    (tmp_path / ".curlrc").write_text("fail-with-body\nsilent\nshow-error\n")
+    path = f"{programs}{os.pathsep}{os.environ['PATH']}"
+    return environment(PATH=path, HOME=str(tmp_path), QUOTER_DATABASE=str(tmp_path / "quoter.db"))
+
+
+@pytest.mark.skipif(shutil.which("sh") is None or shutil.which("curl") is None, reason="needs a shell and curl")
+def test_the_examples_of_the_readme_run(tmp_path: Path, desk: dict[str, str]):
+    """One after the other, against a service with the demo book, as somebody would who tries them."""
+    blocks = TESTED.findall(README)
+    assert len(blocks) >= 4
+    with served(tmp_path / "quoter.db", "--demo", "--book", BALLYQUARN, lines=6) as service:
+        desk["KEY"] = service.greeting[3].split()[1]
+        for block in blocks:
+            script = block.replace(":8080", f":{service.port}")
+            done = subprocess.run(
+                ["sh", "-eu", "-c", script], cwd=tmp_path, env=desk, capture_output=True, text=True, timeout=60
+            )
+            assert (done.returncode, done.stderr.count("Traceback")) == (0, 0), f"{block}\n{done.stdout}\n{done.stderr}"
+        assert service.ask("/v1/quotes", desk["KEY"])[1]["quotes"]
