@@ -4,8 +4,12 @@ from dataclasses import dataclass
 
 from flask import current_app
 
+from quoter.background.effects import Background
+from quoter.service.effects import Effects
 from quoter.service.keys import Keyring
 from quoter.service.quoting import Quoting
+from quoter.service.rates import Rates
+from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
 
 
@@ -15,7 +19,11 @@ class Services:
 
     shelf: Shelf
     quoting: Quoting
+    rates: Rates
+    effects: Effects
+    background: Background
     keyring: Keyring
+    sign_in: SignIn
 
 
 def services() -> Services:
