@@ -359,8 +359,8 @@ def export_draft(code: str, query: dict[str, Any]) -> Response:
         summary="Bring spreadsheets into the draft",
         description=(
             "A workbook or a zip of CSV files, as exported, takes the place of everything in the draft. A dry run, "
-            "which is what happens unless `dry_run` is no, lists the differences and the faults and changes nothing. A file "
-            "that cannot be read changes nothing either."
+            "which is what happens unless `dry_run` is no, lists the differences and the faults and changes nothing. A "
+            "file that cannot be read changes nothing either."
         ),
         scopes=OWNER,
         query=ImportQuery(),

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from flask import current_app
+from flask import Flask, current_app
 
 from quoter.background.effects import Background
 from quoter.service.effects import Effects
@@ -28,5 +28,10 @@ class Services:
 
 def services() -> Services:
     """Those of the app that is answering."""
-    found: Services = current_app.extensions["quoter"]
+    return services_of(current_app)
+
+
+def services_of(app: Flask) -> Services:
+    """Those of an app."""
+    found: Services = app.extensions["quoter"]
     return found

@@ -3,6 +3,8 @@
 import datetime as dt
 import logging
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 
 from quoter.background.effect_files import files_of, result_of
@@ -33,23 +35,22 @@ class Background:
     effects: Effects
     _woken: threading.Event = field(default_factory=threading.Event)
     _stopped: threading.Event = field(default_factory=threading.Event)
-    _thread: threading.Thread | None = None
 
-    def start(self) -> None:
-        """Begins to look for measurements to do."""
-        self._thread = threading.Thread(target=self._run, name="effects", daemon=True)
-        self._thread.start()
+    @contextmanager
+    def at_work(self) -> Iterator[None]:
+        """Does what is asked for, until the end. What it is measuring then is begun again at the next start."""
+        thread = threading.Thread(target=self._run, name="effects", daemon=True)
+        thread.start()
+        try:
+            yield
+        finally:
+            self._stopped.set()
+            self._woken.set()
+            thread.join()
 
     def wake(self) -> None:
         """Says that there is something to do."""
         self._woken.set()
-
-    def stop(self) -> None:
-        """Ends the thread. What it was measuring is begun again at the next start."""
-        self._stopped.set()
-        self._woken.set()
-        if self._thread:
-            self._thread.join()
 
     def _run(self) -> None:
         while not self._stopped.is_set():
