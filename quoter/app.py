@@ -4,20 +4,36 @@ from pathlib import Path
 
 from flask import Flask, Response
 
-from quoter.api import devices, docs, health, prices, problems, quotes
+from quoter.api import books, calculations, devices, docs, drafts, effects, health, prices, problems, quotes
 from quoter.api.services import Services
+from quoter.background.effects import Background
 from quoter.config import Settings
 from quoter.problems import Unavailable
 from quoter.service.clock import Clock, utc_now
+from quoter.service.effects import Effects
 from quoter.service.keys import Keyring
 from quoter.service.quoting import Quoting
+from quoter.service.rates import Rates
+from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
-from quoter.store.books import BookVersions
+from quoter.store.books import Books
 from quoter.store.database import Store
+from quoter.store.effects import EffectRuns
 from quoter.store.keys import Keys
 from quoter.store.quotes import Quotes
+from quoter.store.sessions import Sessions
 
-BLUEPRINTS = (prices.blueprint, quotes.blueprint, devices.blueprint, health.blueprint, docs.blueprint)
+BLUEPRINTS = (
+    prices.blueprint,
+    quotes.blueprint,
+    devices.blueprint,
+    books.blueprint,
+    drafts.blueprint,
+    effects.blueprint,
+    calculations.blueprint,
+    health.blueprint,
+    docs.blueprint,
+)
 
 SECURITY_HEADERS = {
     "Content-Security-Policy": (
@@ -43,18 +59,30 @@ def create_app(settings: Settings, *, store: Store | None = None, now: Clock = u
     app = Flask("quoter", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     store = store or open_store(settings.database)
-    shelf = Shelf()
-    shelf.publish_folders(settings.books, BookVersions(store), now)
-    app.extensions["quoter"] = Services(
-        shelf=shelf,
-        quoting=Quoting(shelf, Quotes(store), now),
-        keyring=Keyring(Keys(store), now),
-    )
+    shelf = Shelf(Books(store), now)
+    for code in shelf.seed(settings.books):
+        app.logger.warning("the folder of %s says something else than what is published, which counts", code)
+    app.extensions["quoter"] = _services(store, shelf, now)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
     problems.register(app)
     app.after_request(_with_security_headers)
     return app
+
+
+def _services(store: Store, shelf: Shelf, now: Clock) -> Services:
+    keys, quotes = Keys(store), Quotes(store)
+    keyring, rates = Keyring(keys, now), Rates(Books(store), shelf, now)
+    measured = Effects(EffectRuns(store), quotes, rates, now)
+    return Services(
+        shelf=shelf,
+        quoting=Quoting(shelf, quotes, now),
+        rates=rates,
+        effects=measured,
+        background=Background(measured),
+        keyring=keyring,
+        sign_in=SignIn(Sessions(store), keys, keyring, now),
+    )
 
 
 def _with_security_headers(response: Response) -> Response:

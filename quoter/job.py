@@ -2,8 +2,9 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from decimal import Decimal
+from typing import Any
 
 CUSTOMER_KINDS = ("consumer", "business", "exempt")
 URGENCIES = ("standard", "express")
@@ -45,3 +46,38 @@ class Job:
     discount: Discount | None
     payment: str
     locale: str
+
+
+def job_data(job: Job) -> dict[str, Any]:
+    """The job as plain data, with what was assumed filled in."""
+    return {
+        "device": job.device,
+        "repairs": [
+            {key: value for key, value in asdict(repair).items() if value is not None} for repair in job.repairs
+        ],
+        "parts": dict(job.parts),
+        "findings": list(job.findings),
+        "customer": {"kind": job.customer_kind},
+        "urgency": job.urgency,
+        "discount": {"rate": format(job.discount.rate, "f"), "reason": job.discount.reason} if job.discount else None,
+        "payment": job.payment,
+        "locale": job.locale,
+        "date": job.date.isoformat(),
+    }
+
+
+def job_from(data: Mapping[str, Any]) -> Job:
+    """What `job_data` came from."""
+    discount = data["discount"]
+    return Job(
+        device=data["device"],
+        repairs=tuple(Repair(**repair) for repair in data["repairs"]),
+        date=dt.date.fromisoformat(data["date"]),
+        parts=data["parts"],
+        findings=tuple(data["findings"]),
+        customer_kind=data["customer"]["kind"],
+        urgency=data["urgency"],
+        discount=Discount(Decimal(discount["rate"]), discount["reason"]) if discount else None,
+        payment=data["payment"],
+        locale=data["locale"],
+    )

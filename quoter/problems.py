@@ -3,7 +3,8 @@
     Problem
     |-- Refused            one or more Refusals, each at its field
     |   |-- JobRefused     a job that cannot be priced
-    |   `-- EditRefused    edits of a draft that make no sense
+    |   |-- EditRefused    edits of a draft that make no sense
+    |   `-- PublicationRefused
     |-- Conflict           somebody else was quicker, or it is too early or too late for this
     |-- BookFlawed         a rate book that must not be priced with: every Flaw at once
     |-- NotFound           nothing has this code, number or id
@@ -85,6 +86,13 @@ class EditRefused(Refused):
 
     code = "edit-refused"
     title = "The edits make no sense, and none was made"
+
+
+class PublicationRefused(Refused):
+    """A publication without a reason, or one that would reach back."""
+
+    code = "publication-refused"
+    title = "The version is not published like this"
 
 
 @dataclass(eq=False)

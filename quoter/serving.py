@@ -12,11 +12,13 @@ import waitress
 from flask import Flask
 from waitress import wasyncore
 
+from quoter.api.services import services_of
 from quoter.app import create_app, open_store
 from quoter.config import Settings
 from quoter.problems import Unreadable
 from quoter.service.clock import stamp, utc_now
 from quoter.service.keys import Keyring
+from quoter.store.books import Books
 from quoter.store.database import Store
 from quoter.store.keys import Keys
 
@@ -32,12 +34,12 @@ DEMO_SCOPES = ("owner", "desk", "form")
 
 def serve(settings: Settings, *, demo: bool = False) -> int:
     """Answers requests until it is told to stop. Raises Unreadable where it cannot listen, BookFlawed, Unavailable."""
-    if not settings.books:
-        print("There is no rate book: name one with --book DIR or QUOTER_BOOKS.", file=sys.stderr)
-        return 2
     with closing(open_store(settings.database)) as store:
+        if not settings.books and not Books(store).codes():
+            print("There is no rate book yet: name one with --book DIR or QUOTER_BOOKS.", file=sys.stderr)
+            return 2
         app = create_app(settings, store=store)
-        with _listen(settings) as listening:
+        with _listen(settings) as listening, services_of(app).background.at_work():
             _greet(store, listening, demo)
             signal.signal(signal.SIGTERM, _stop)
             _answer(app, listening, settings)
@@ -87,7 +89,7 @@ def _listen(settings: Settings) -> socket.socket:
 
 def _greet(store: Store, listening: socket.socket, demo: bool) -> None:
     host, port = listening.getsockname()[:2]
-    print(f"Repair quotes: http://{host}:{port} (the API: http://{host}:{port}/docs)")
+    print(f"Repair quotes: http://{host}:{port} (the owner's page: /owner; the API: /docs)")
     if demo:
         _show_demo_keys(Keyring(Keys(store), utc_now), f"http://{host}:{port}")
     else:

@@ -257,6 +257,7 @@ class ProblemErrorSchema(Body):
     reason, pointer, detail = text(), text("JSON pointer (RFC 6901) into what was sent"), text()
     allowed = fields.List(fields.String())
     caution = fields.String()
+    place = fields.Dict(keys=fields.String(), metadata={"description": "Of a fault in a rate book: table, row, column"})
 
 
 class ProblemSchema(Body):
@@ -266,3 +267,6 @@ class ProblemSchema(Body):
     title, detail = text(), text()
     status = fields.Integer(required=True, strict=True)
     errors = fields.List(fields.Nested(ProblemErrorSchema))
+    meanwhile = fields.List(
+        fields.String(), metadata={"description": "What somebody else has changed, where they were quicker"}
+    )

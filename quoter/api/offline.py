@@ -11,9 +11,10 @@ from quoter.api.job_schema import job_of
 from quoter.api.problem_document import problem_body
 from quoter.book import RateBook
 from quoter.engine.compose import quote_for
+from quoter.job import job_data
 from quoter.problems import JobRefused, Unreadable
 from quoter.service.clock import today, utc_now
-from quoter.service.snapshot import Data, job_data, snapshot
+from quoter.service.snapshot import Data, snapshot
 
 LARGEST_FILE = 100_000_000
 """Bytes of a file of jobs."""

@@ -10,7 +10,7 @@ from marshmallow import Schema, fields
 
 from quoter.api.answers import ProblemSchema
 from quoter.api.fields import described_type
-from quoter.api.operations import OPERATIONS, Answer, Operation
+from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Answer, Operation
 from quoter.api.problem_document import CONTENT_TYPE
 
 VERSION = "0.1.0"
@@ -27,7 +27,10 @@ STATUS_MEANING = {
     404: "There is no such thing",
     413: "The body is too large",
     415: "The body is not JSON",
+    409: "The thing is not in a state for this",
+    412: "Somebody else was quicker",
     422: "Something that was sent is wrong, or the job is refused",
+    428: "The header If-Match is missing",
     503: "The service cannot do this just now",
 }
 
@@ -83,9 +86,12 @@ def _operation(declared: Operation) -> dict[str, Any]:
             **{str(status): _problem(status) for status in _problems(declared)},
         },
     }
-    parameters = [*_path_parameters(declared), *_query_parameters(declared)]
+    parameters = [*_path_parameters(declared), *_query_parameters(declared), *_header_parameters(declared)]
     if parameters:
         operation["parameters"] = parameters
+    if declared.upload:
+        file = {"schema": {"type": "string", "format": "binary"}}
+        operation["requestBody"] = {"required": True, "content": dict.fromkeys(declared.upload, file)}
     if declared.body:
         operation["requestBody"] = {"required": True, "content": {"application/json": _body(declared.body)}}
     if declared.scopes:
@@ -141,8 +147,21 @@ def _body_schema(each: Schema | list[Any]) -> Any:
 
 def _path_parameters(declared: Operation) -> list[dict[str, Any]]:
     names = [word.strip("{}") for word in declared.path.split("/") if word.startswith("{")]
-    return [{"name": name, "in": "path", "required": True, "schema": {"type": "string"}} for name in names]
+    return [{"name": name, "in": "path", "required": True, "schema": _path_schema(name)} for name in names]
+
+
+def _path_schema(name: str) -> dict[str, Any]:
+    return {"type": "integer", "minimum": 0} if name in WHOLE_NUMBERS else {"type": "string"}
 
 
 def _query_parameters(declared: Operation) -> list[dict[str, Any]]:
     return [{"in": "query", "schema": declared.query}] if declared.query is not None else []
+
+
+def _header_parameters(declared: Operation) -> list[dict[str, Any]]:
+    if not declared.if_match:
+        return []
+    meaning = "The ETag that was last seen"
+    return [
+        {"name": "If-Match", "in": "header", "required": True, "schema": {"type": "string"}, "description": meaning}
+    ]

@@ -1,5 +1,6 @@
 """An operation of the API, declared once: the declaration routes, guards, reads and describes it."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import wraps
@@ -29,7 +30,10 @@ class Answer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
-    """What the description of the API says about a route; `scopes` is empty where no key is needed."""
+    """What the description of the API says about a route; `scopes` is empty where no key is needed.
+
+    `body` describes a JSON document, `upload` the content types of a file. `if_match` asks for the header of that name.
+    """
 
     id: str
     method: str
@@ -41,7 +45,12 @@ class Operation:
     query: Schema | None = None
     body: Mapping[str, Any] | None = None
     problems: tuple[int, ...] = ()
+    if_match: bool = False
+    upload: tuple[str, ...] = ()
 
+
+WHOLE_NUMBERS = ("version",)
+"""Parameters of paths that are numbers; the others are text."""
 
 OPERATIONS: dict[str, Operation] = {}
 """By id; each is entered where its route is declared."""
@@ -59,11 +68,15 @@ def operation(blueprint: Blueprint, declared: Operation) -> Callable[[View], Vie
                 arguments["query"] = _query(declared.query)
             return view(**arguments)
 
-        rule = declared.path.replace("{", "<").replace("}", ">")
+        rule = re.sub(r"{(\w+)}", lambda found: f"<{_converter(found[1])}>", declared.path)
         blueprint.add_url_rule(rule, declared.id, guarded, methods=[declared.method])
         return guarded
 
     return routed
+
+
+def _converter(name: str) -> str:
+    return f"int:{name}" if name in WHOLE_NUMBERS else name
 
 
 def _query(schema: Schema) -> dict[str, Any]:
@@ -86,6 +99,15 @@ def json_body() -> Any:
         return orjson.loads(request.get_data())
     except orjson.JSONDecodeError as error:
         raise ApiProblem(400, "unreadable", f"the body is not JSON in UTF-8: {error.msg}") from None
+
+
+def loaded_body(schema: Schema) -> dict[str, Any]:
+    """The JSON document that was sent, read by its schema. Every field that is wrong is named at once."""
+    try:
+        loaded: dict[str, Any] = schema.load(json_body())
+    except ValidationError as error:
+        raise ApiProblem(422, "invalid-value", "the body is not right", refusals_of(error.messages)) from None
+    return loaded
 
 
 def json_answer(data: Any, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:

@@ -3,14 +3,21 @@
 from collections.abc import Iterable
 from typing import Any
 
+from quoter.books.calculations import CalculationRefused
+from quoter.books.effect import CurrenciesDiffer
 from quoter.problems import (
     REASONS,
     BookFlawed,
+    Conflict,
+    EditRefused,
+    Flaw,
     JobRefused,
     NotAllowed,
     NotFound,
     Problem,
+    PublicationRefused,
     Refusal,
+    Refused,
     Unavailable,
     Unreadable,
 )
@@ -19,7 +26,12 @@ CONTENT_TYPE = "application/problem+json"
 
 STATUS: dict[type[Problem], int] = {
     JobRefused: 422,
+    EditRefused: 422,
+    PublicationRefused: 422,
+    CalculationRefused: 422,
+    CurrenciesDiffer: 422,
     BookFlawed: 422,
+    Conflict: 409,
     NotFound: 404,
     NotAllowed: 403,
     Unreadable: 400,
@@ -33,6 +45,14 @@ TITLES = {
     "unreadable": Unreadable.title,
     "unavailable": Unavailable.title,
     "book-flawed": BookFlawed.title,
+    "edit-refused": EditRefused.title,
+    "publication-refused": PublicationRefused.title,
+    "calculation-refused": CalculationRefused.title,
+    "currencies-differ": CurrenciesDiffer.title,
+    "conflict": Conflict.title,
+    "changed-meanwhile": "Somebody else was quicker, and nothing was overwritten",
+    "if-match-required": "The header If-Match is missing",
+    "forged": "The request does not come from a page of this service",
     "invalid-request": "Parameters that are missing, unknown or of the wrong kind",
     "too-many": "More at once than the service takes",
     "key-required": "This needs a key that counts",
@@ -45,10 +65,18 @@ class ApiProblem(Problem):
     """A problem that only a web service has: its status, its type and what else must be said."""
 
     def __init__(
-        self, status: int, code: str, detail: str, errors: Iterable[Refusal] = (), headers: dict[str, str] | None = None
+        self,
+        status: int,
+        code: str,
+        detail: str,
+        errors: Iterable[Refusal] = (),
+        headers: dict[str, str] | None = None,
+        told: Iterable[str] = (),
     ) -> None:
+        """`told` is what has happened meanwhile, a line each."""
         super().__init__(detail)
         self.status, self.code, self.errors, self.headers = status, code, tuple(errors), headers or {}
+        self.told = tuple(told)
 
 
 def problem_body(problem: Problem) -> dict[str, Any]:
@@ -60,12 +88,20 @@ def problem_body(problem: Problem) -> dict[str, Any]:
         "status": status,
         "detail": str(problem),
     }
-    errors = _errors(problem)
-    return body | {"errors": errors} if errors else body
+    members = {"errors": _errors(problem), "meanwhile": _meanwhile(problem)}
+    return body | {name: value for name, value in members.items() if value}
+
+
+def _meanwhile(problem: Problem) -> list[str]:
+    if isinstance(problem, Conflict):
+        return list(problem.changes)
+    return list(problem.told) if isinstance(problem, ApiProblem) else []
 
 
 def _errors(problem: Problem) -> list[dict[str, Any]]:
-    if isinstance(problem, JobRefused | NotAllowed):
+    if isinstance(problem, BookFlawed):
+        return [_flaw_error(flaw) for flaw in problem.flaws]
+    if isinstance(problem, Refused | NotAllowed):
         return [_error(refusal) for refusal in problem.refusals]
     if isinstance(problem, ApiProblem):
         return [_error(refusal) for refusal in problem.errors]
@@ -81,3 +117,8 @@ def _error(refusal: Refusal) -> dict[str, Any]:
     if refusal.caution:
         error["caution"] = refusal.caution
     return error
+
+
+def _flaw_error(flaw: Flaw) -> dict[str, Any]:
+    place = {"table": flaw.table, "column": flaw.column, "row": flaw.row, "key": flaw.key, "value": flaw.value}
+    return {"reason": "book-flawed", "pointer": "", "detail": str(flaw), "place": place}

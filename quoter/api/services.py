@@ -2,10 +2,14 @@
 
 from dataclasses import dataclass
 
-from flask import current_app
+from flask import Flask, current_app
 
+from quoter.background.effects import Background
+from quoter.service.effects import Effects
 from quoter.service.keys import Keyring
 from quoter.service.quoting import Quoting
+from quoter.service.rates import Rates
+from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
 
 
@@ -15,10 +19,19 @@ class Services:
 
     shelf: Shelf
     quoting: Quoting
+    rates: Rates
+    effects: Effects
+    background: Background
     keyring: Keyring
+    sign_in: SignIn
 
 
 def services() -> Services:
     """Those of the app that is answering."""
-    found: Services = current_app.extensions["quoter"]
+    return services_of(current_app)
+
+
+def services_of(app: Flask) -> Services:
+    """Those of an app."""
+    found: Services = app.extensions["quoter"]
     return found

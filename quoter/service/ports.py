@@ -1,19 +1,57 @@
 """What use cases need of the outside, as protocols. `app.py` and `cli.py` hand in what fulfils them."""
 
-from typing import Protocol
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, Protocol
 
+from quoter.books.draft import CellChange
+from quoter.books.effect import IssuedJob
 from quoter.books.raw import RawBook
-from quoter.records import IssuedQuote, QuoteFilter, StoredKey
+from quoter.records import (
+    BookVersion,
+    EffectFile,
+    EffectRun,
+    IssuedQuote,
+    QuoteFilter,
+    QuoteRange,
+    RecordedChange,
+    Session,
+    StoredDraft,
+    StoredKey,
+)
 
 
-class BookVersions(Protocol):
-    """Published versions of books."""
+class Books(Protocol):
+    """Published versions of books, and drafts."""
 
-    def publish(self, code: str, digest: str, raw: RawBook, at: str) -> int:
-        """Keeps the book and gives its version: what says the same has the same number, anything else the next."""
+    def codes(self) -> list[str]:
+        """The codes of all books, in the order in which they were first published."""
 
-    def read(self, code: str, version: int) -> RawBook | None:
+    def history(self, code: str) -> list[BookVersion]:
+        """Every version of a book, the newest first."""
+
+    def counting(self, code: str, now: str) -> BookVersion | None:
+        """The version in force at a moment."""
+
+    def content(self, code: str, version: int) -> RawBook | None:
         """The text of a version."""
+
+    def publish(self, version: BookVersion, raw: RawBook, *, draft_revision: int | None = None) -> BookVersion:
+        """Keeps a version under the next number; with `draft_revision`, ends the draft that it came from."""
+
+    def draft(self, code: str) -> StoredDraft | None:
+        """The draft of a book."""
+
+    def open_draft(self, draft: StoredDraft) -> None:
+        """Keeps a new draft. Raises Conflict where the book has one."""
+
+    def save_draft(self, draft: StoredDraft, changes: Iterable[CellChange]) -> None:
+        """Keeps the next revision of a draft and what changed. Raises Conflict where somebody else was quicker."""
+
+    def discard_draft(self, code: str, revision: int) -> None:
+        """Ends a draft without publishing it. Raises Conflict where it has been changed or ended meanwhile."""
+
+    def changes(self, draft: StoredDraft, after: int = 0) -> list[RecordedChange]:
+        """What has been changed in a draft since a revision of it, oldest first."""
 
 
 class Keys(Protocol):
@@ -32,6 +70,19 @@ class Keys(Protocol):
         """Ends a key at once; False where there is no such key in use."""
 
 
+class Sessions(Protocol):
+    """Sign-ins on the pages."""
+
+    def add(self, session: Session) -> None:
+        """Keeps a session, and forgets those that are over."""
+
+    def find(self, token_sha256: str) -> Session | None:
+        """The session of a token."""
+
+    def end(self, token_sha256: str, at: str) -> None:
+        """Lets a session count no longer than to this moment."""
+
+
 class Quotes(Protocol):
     """Issued quotes."""
 
@@ -43,3 +94,37 @@ class Quotes(Protocol):
 
     def find(self, wanted: QuoteFilter, now: str) -> list[IssuedQuote]:
         """The newest quotes first."""
+
+    def count_issued(self, book: str, wanted: QuoteRange) -> int:
+        """How many `issued_jobs` will give."""
+
+    def issued_jobs(self, book: str, wanted: QuoteRange) -> Iterator[IssuedJob]:
+        """The jobs of a book's issued quotes with what they came to, the newest first."""
+
+
+class EffectRuns(Protocol):
+    """Measurements of what a draft does."""
+
+    def add(self, run: EffectRun, raw: RawBook) -> None:
+        """Keeps a measurement that has been asked for."""
+
+    def get(self, run_id: str) -> EffectRun | None:
+        """A measurement as far as it is."""
+
+    def newest(self, code: str) -> EffectRun | None:
+        """The measurement of a book that was asked for last."""
+
+    def content(self, run_id: str) -> RawBook:
+        """The text that the measurement is about."""
+
+    def claim(self, now: str, silent_since: str) -> EffectRun | None:
+        """The next measurement to do. Nobody else gets it."""
+
+    def touch(self, run_id: str, done: int, total: int, now: str) -> bool:
+        """Says how far a measurement is. False where it has been cancelled."""
+
+    def end(self, run: EffectRun, result: Mapping[str, Any], files: Iterable[EffectFile]) -> None:
+        """Keeps what a measurement came to."""
+
+    def file(self, run_id: str, name: str) -> EffectFile | None:
+        """A file of a measurement."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from quoter.book import RateBook
 from quoter.engine.compose import quote_for
-from quoter.job import Job
+from quoter.job import Job, job_data
 from quoter.problems import JobRefused, NotAllowed, NotFound, Refusal
 from quoter.quote import Quote
 from quoter.records import IssuedQuote, QuoteFilter, StoredKey
@@ -13,7 +13,7 @@ from quoter.service.clock import Clock, end_of, stamp, today
 from quoter.service.ids import time_ordered_id
 from quoter.service.ports import Quotes
 from quoter.service.shelf import Published, Shelf
-from quoter.service.snapshot import Data, job_data, snapshot
+from quoter.service.snapshot import Data, snapshot
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The rate books that prices are named from."""
+"""The rate books that prices are named from: at each moment the version that counts then."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -8,13 +8,17 @@ from quoter.book import RateBook
 from quoter.books.compile import compiled
 from quoter.books.load import read_folder
 from quoter.problems import BookFlawed, Flaw, NotFound
+from quoter.records import BookVersion
 from quoter.service.clock import Clock, stamp
-from quoter.service.ports import BookVersions
+from quoter.service.ports import Books
+
+MOST_COMPILED = 8
+"""Compiled versions that are kept at hand; the oldest is forgotten first."""
 
 
 @dataclass(frozen=True, slots=True)
 class Published:
-    """A book in force, with its version."""
+    """A compiled book with its version."""
 
     book: RateBook
     version: int
@@ -22,25 +26,69 @@ class Published:
 
 @dataclass(slots=True)
 class Shelf:
-    """The books in force by code. The first is the one that counts where none is named."""
+    """The books by code. `first` is the one that counts where none is named."""
 
-    books: dict[str, Published] = field(default_factory=dict)
+    books: Books
+    now: Clock
+    first: str | None = None
+    _compiled: dict[tuple[str, int], RateBook] = field(default_factory=dict)
 
     def named(self, code: str | None) -> Published:
-        """The book with this code, or the first."""
-        if code is None and self.books:
-            return next(iter(self.books.values()))
-        if code not in self.books:
-            raise NotFound("rate book", str(code), tuple(self.books), where="/book")
-        return self.books[code]
+        """The version that counts now of the book with this code, or of the first."""
+        code = code or self.first or next(iter(self.books.codes()), "")
+        counting = self.books.counting(code, stamp(self.now()))
+        if counting is None:
+            raise NotFound("rate book", code, tuple(self.books.codes()), where="/book")
+        return Published(self.version(code, counting.version), counting.version)
 
-    def publish_folders(self, folders: Iterable[Path], versions: BookVersions, now: Clock) -> None:
-        """Reads, checks and keeps the books of these folders. Raises BookFlawed at the first that has faults."""
+    def version(self, code: str, version: int) -> RateBook:
+        """A version, whether it counts or not. Raises NotFound."""
+        book = self._compiled.get((code, version))
+        if book is None:
+            raw = self.books.content(code, version)
+            if raw is None:
+                raise NotFound(f"version of {code}", str(version))
+            while len(self._compiled) >= MOST_COMPILED:
+                self._compiled.pop(next(iter(self._compiled)), None)
+            book = self._compiled[code, version] = compiled(raw)
+        return book
+
+    def seed(self, folders: Iterable[Path]) -> list[str]:
+        """Publishes the books of these folders that have no version yet; without a code, the first folder's counts.
+
+        Raises BookFlawed at the first that has faults. Returns the codes of books whose folder says something else
+        than the newest version: a folder is only the beginning of a book, so it is left at that.
+        """
+        differing: list[str] = []
+        seen: set[str] = set()
         for folder in folders:
             raw = read_folder(folder)
             book = compiled(raw)
-            if book.code in self.books:
-                right = "a code of its own for every book that is served"
-                raise BookFlawed((Flaw("book.toml", "code", "another book has it", value=book.code, suggestion=right),))
-            version = versions.publish(book.code, book.digest, raw, stamp(now()))
-            self.books[book.code] = Published(book, version)
+            _refuse_second(book.code, seen)
+            self.first = self.first or book.code
+            history = self.books.history(book.code)
+            if not history:
+                self.books.publish(self._first_version(book), raw)
+            elif history[0].digest != book.digest:
+                differing.append(book.code)
+        return differing
+
+    def _first_version(self, book: RateBook) -> BookVersion:
+        at = stamp(self.now())
+        return BookVersion(
+            code=book.code,
+            version=1,
+            title=book.title,
+            digest=book.digest,
+            published_at=at,
+            published_by="the start of the service",
+            reason="first version, from its folder",
+            counts_from=at,
+        )
+
+
+def _refuse_second(code: str, seen: set[str]) -> None:
+    if code in seen:
+        right = "a code of its own for every book that is served"
+        raise BookFlawed((Flaw("book.toml", "code", "another book has it", value=code, suggestion=right),))
+    seen.add(code)

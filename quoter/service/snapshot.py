@@ -10,7 +10,6 @@ from typing import Any
 
 from quoter.book import RateBook
 from quoter.engine.memory import remembered
-from quoter.job import Job
 from quoter.money import Currency, settled
 from quoter.quote import (
     TAXED_KINDS,
@@ -55,24 +54,6 @@ def snapshot(quote: Quote, book: RateBook) -> Data:
         "economics": _economics(quote.economics),
         "valid_until": quote.valid_until.isoformat(),
         "titles": _titles(quote, book),
-    }
-
-
-def job_data(job: Job) -> Data:
-    """The job as it is asked for, with what was assumed filled in."""
-    return {
-        "device": job.device,
-        "repairs": [
-            {key: value for key, value in asdict(repair).items() if value is not None} for repair in job.repairs
-        ],
-        "parts": dict(job.parts),
-        "findings": list(job.findings),
-        "customer": {"kind": job.customer_kind},
-        "urgency": job.urgency,
-        "discount": {"rate": format(job.discount.rate, "f"), "reason": job.discount.reason} if job.discount else None,
-        "payment": job.payment,
-        "locale": job.locale,
-        "date": job.date.isoformat(),
     }
 
 

@@ -1,12 +1,21 @@
 """Issued quotes: each with every revision, whole."""
 
 import json
+import zlib
+from collections.abc import Iterator
+from decimal import Decimal
 from typing import Any
 
 from sqlite_utils import Database
 
-from quoter.records import IssuedQuote, QuoteFilter
+from quoter.books.effect import IssuedJob
+from quoter.engine.earnings import Earning
+from quoter.job import job_from
+from quoter.records import IssuedQuote, QuoteFilter, QuoteRange
 from quoter.store.database import Store
+
+BATCH = 500
+"""Issued jobs that are read at a time."""
 
 _CURRENT = """
     select quotes.id, quotes.number, quotes.expires_at, revisions.*
@@ -36,19 +45,7 @@ class Quotes:
                     "expires_at": quote.expires_at,
                 }
             )
-            database.table("revisions").insert(
-                {
-                    "quote": quote.id,
-                    "revision": quote.revision,
-                    "issued_at": quote.issued_at,
-                    "issued_by": quote.issued_by,
-                    "book": quote.book,
-                    "book_version": quote.book_version,
-                    "book_digest": quote.book_digest,
-                    "job": _text(quote.job),
-                    "result": _text(quote.result),
-                }
-            )
+            database.table("revisions").insert(_revision_row(quote))
         return quote
 
     def get(self, quote_id: str) -> IssuedQuote | None:
@@ -63,6 +60,72 @@ class Quotes:
             f"{_CURRENT} where {' and '.join(conditions)} order by quotes.id desc limit :limit", values
         )
         return [_quote(row) for row in rows]
+
+    def count_issued(self, book: str, wanted: QuoteRange) -> int:
+        """How many `issued_jobs` will give."""
+        row = self._store.row(f"select count(*) as count {_RANGE}", _range_values(book, wanted))
+        return min(row["count"] if row else 0, wanted.limit)
+
+    def issued_jobs(self, book: str, wanted: QuoteRange) -> Iterator[IssuedJob]:
+        """The jobs of a book's issued quotes with what they came to, the newest first, without their documents.
+
+        Read in batches: who takes their time over them keeps nobody from writing.
+        """
+        sql = f"""
+            select quotes.id, number, currency, net, gross, cost, margin, below_floor, job {_RANGE}
+            and quotes.id < :after order by quotes.id desc limit :limit
+        """
+        values, left = _range_values(book, wanted) | {"after": "~"}, wanted.limit
+        while left > 0:
+            rows = self._store.rows(sql, values | {"limit": min(left, BATCH)})
+            yield from map(_issued_job, rows)
+            if len(rows) < BATCH:
+                return
+            left -= len(rows)
+            values["after"] = rows[-1]["id"]
+
+
+_RANGE = """
+    from quotes join revisions on revisions.quote = quotes.id and revisions.revision = quotes.revision
+    where quotes.book = :book and quotes.issued_at >= :since and quotes.issued_at < :until
+"""
+
+
+def _range_values(book: str, wanted: QuoteRange) -> dict[str, Any]:
+    return {"book": book, "since": wanted.since or "", "until": wanted.until or "~"}
+
+
+def _issued_job(row: dict[str, Any]) -> IssuedJob:
+    margin = None if row["margin"] is None else Decimal(row["margin"])
+    net, gross, cost = (Decimal(row[name]) for name in ("net", "gross", "cost"))
+    return IssuedJob(
+        id=row["id"],
+        number=row["number"],
+        currency=row["currency"],
+        job=job_from(json.loads(row["job"])),
+        earning=Earning(net, gross, cost, margin, bool(row["below_floor"])),
+    )
+
+
+def _revision_row(quote: IssuedQuote) -> dict[str, Any]:
+    totals, economics = quote.result["totals"], quote.result["economics"]
+    return {
+        "quote": quote.id,
+        "revision": quote.revision,
+        "issued_at": quote.issued_at,
+        "issued_by": quote.issued_by,
+        "book": quote.book,
+        "book_version": quote.book_version,
+        "book_digest": quote.book_digest,
+        "currency": quote.result["currency"],
+        "net": totals["net"],
+        "gross": totals["gross"],
+        "cost": economics["cost"],
+        "margin": economics["margin"],
+        "below_floor": int(economics["below_floor"]),
+        "job": _text(quote.job),
+        "result": zlib.compress(_text(quote.result).encode()),
+    }
 
 
 def _next(database: Database, name: str) -> int:
@@ -111,5 +174,5 @@ def _quote(row: dict[str, Any]) -> IssuedQuote:
         book_version=row["book_version"],
         book_digest=row["book_digest"],
         job=json.loads(row["job"]),
-        result=json.loads(row["result"]),
+        result=json.loads(zlib.decompress(row["result"])),
     )

@@ -1,0 +1,80 @@
+"""What several commands have in common: values of arguments, settings, the database."""
+
+import argparse
+import datetime as dt
+import os
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from quoter.config import Settings, settings_from
+
+if TYPE_CHECKING:
+    from quoter.store.database import Store
+
+Command = Callable[[argparse.Namespace], int]
+
+LONGEST_NAME = 100
+
+
+def whole(allowed: range) -> Callable[[str], int]:
+    """A whole number in a range."""
+
+    def number(text: str) -> int:
+        if not (text.isdecimal() and len(text) < 10 and int(text) in allowed):
+            raise argparse.ArgumentTypeError(
+                f"{text!r} is not a whole number from {allowed.start} to {allowed.stop - 1}"
+            )
+        return int(text)
+
+    return number
+
+
+def name(text: str) -> str:
+    """Who holds a key."""
+    if not (text.isprintable() and text.strip() and len(text) <= LONGEST_NAME):
+        raise argparse.ArgumentTypeError(f"a name is 1 to {LONGEST_NAME} characters that can be printed")
+    return text
+
+
+def locale(tag: str) -> str:
+    """A language tag for which there are formats."""
+    from quoter.words.locales import known_locale
+
+    if not known_locale(tag):
+        raise argparse.ArgumentTypeError(f"{tag!r} is not a known locale; a language tag such as en-IE is")
+    return tag
+
+
+def moment(text: str) -> dt.datetime:
+    """A moment with its offset from UTC."""
+    try:
+        found = dt.datetime.fromisoformat(text)
+    except ValueError:
+        found = None
+    if found is None or found.utcoffset() is None:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a moment such as 2026-12-01T08:00:00+00:00")
+    return found
+
+
+def add_database(parser: argparse.ArgumentParser) -> None:
+    """The option that every command on kept things has."""
+    parser.add_argument("--database", type=Path, metavar="FILE", help="the SQLite file")
+
+
+def settings_of(options: argparse.Namespace) -> Settings:
+    """The settings of the environment, with what the options say instead."""
+    given = {setting: getattr(options, setting, None) for setting in ("database", "host", "port")}
+    given["books"] = tuple(options.book) if getattr(options, "book", None) else None
+    return replace(settings_from(os.environ), **{key: value for key, value in given.items() if value is not None})
+
+
+@contextmanager
+def opened_store(options: argparse.Namespace) -> Iterator["Store"]:
+    """The database that the options or the settings name."""
+    from quoter.app import open_store
+
+    with closing(open_store(settings_of(options).database)) as store:
+        yield store

@@ -1,0 +1,42 @@
+"""The command line: each command calls one use case. What is slow to import is imported where it is used."""
+
+import argparse
+import io
+import os
+import sys
+from collections.abc import Sequence
+
+from quoter.cli import books, keys, price, serve
+from quoter.cli.arguments import Command
+from quoter.config import WrongSettings
+from quoter.problems import BookFlawed, Problem
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs a command. 0: done; 1: refused or flawed; 2: the command itself is wrong."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(encoding="utf-8")  # JSON is, wherever it is sent
+    options = _parser().parse_args(arguments)
+    command: Command = options.command
+    try:
+        status = command(options)
+        sys.stdout.flush()
+        return status
+    except BookFlawed as flawed:
+        print(f"{len(flawed.flaws)} flaws:\n{flawed}", file=sys.stderr)
+    except Problem as problem:
+        print(str(problem), file=sys.stderr)
+    except WrongSettings as wrong:
+        print(str(wrong), file=sys.stderr)
+        return 2
+    except BrokenPipeError:  # the reader has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 1
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="quoter", description="Quotes for repairs of phones, tablets and wearables.")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    for part in (price, serve, books, keys):
+        part.add_parser(commands)
+    return parser
