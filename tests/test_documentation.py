@@ -16,7 +16,7 @@ from cli.running import BALLYQUARN, RATES, ROOT, environment, served
 import quoter.app  # noqa: F401 - declares every operation
 from quoter.api.operations import OPERATIONS, Operation
 from quoter.api.problem_document import TITLES
-from quoter.cli import _parser
+from quoter.cli.main import parser
 from quoter.config import Settings, variable
 
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
@@ -45,7 +45,7 @@ def test_every_setting_is_explained_with_its_default(name: str):
     assert (f"`{default}`" in row) is bool(default)
 
 
-@pytest.mark.parametrize("command", list(commands(_parser())))
+@pytest.mark.parametrize("command", list(commands(parser())))
 def test_every_command_is_mentioned(command: str):
     """By its whole name."""
     assert re.search(rf"{command}\b", TEXT)

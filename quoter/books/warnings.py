@@ -39,7 +39,8 @@ def warnings(book: RateBook, previous: RateBook | None, date: dt.date, *, with_p
     """
     versions = Versions(book, previous, date)
     sorts = (*WARNINGS, *(PRICE_WARNINGS if with_prices else ()))
-    return [flaw for sort in sorts for flaw in _bounded(sort(versions))]
+    with localcontext(ARITHMETIC):
+        return [flaw for sort in sorts for flaw in _bounded(sort(versions))]
 
 
 def _bounded(found: Iterable[Flaw]) -> Iterator[Flaw]:
@@ -170,10 +171,9 @@ def _entry(book: RateBook, device: str, procedure: str, grade: str | None, date:
         locale=book.locale,
     )
     try:
-        with localcontext(ARITHMETIC):
-            base = price_of(job, book)
-            landed = tuple((part.sku, landed_cost(part, book)) for part in base.work.parts)
-            return Entry(device, procedure, grade, base.totals.net, landed, economics(base, book))
+        base = price_of(job, book)
+        landed = tuple((part.sku, landed_cost(part, book)) for part in base.work.parts)
+        return Entry(device, procedure, grade, base.totals.net, landed, economics(base, book))
     except (JobRefused, InvalidOperation):
         return None
 

@@ -16,7 +16,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Runs a command. 0: done; 1: refused or flawed; 2: the command itself is wrong."""
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(encoding="utf-8")  # JSON is, wherever it is sent
-    options = _parser().parse_args(arguments)
+    options = parser().parse_args(arguments)
     command: Command = options.command
     try:
         status = command(options)
@@ -34,9 +34,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return 1
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="quoter", description="Quotes for repairs of phones, tablets and wearables.")
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+def parser() -> argparse.ArgumentParser:
+    """Every command with its arguments."""
+    whole = argparse.ArgumentParser(prog="quoter", description="Quotes for repairs of phones, tablets and wearables.")
+    commands = whole.add_subparsers(required=True, metavar="COMMAND")
     for part in (price, serve, books, keys):
         part.add_parser(commands)
-    return parser
+    return whole

@@ -12,7 +12,7 @@ MOST_BINS = 12
 """In a picture, on both sides of zero together, where there are many figures."""
 
 WIDE = 3
-"""How many times as far as three quarters of the figures a bin may still be. What is farther is an outlier."""
+"""Bins go so many times as far as three quarters of the figures, and as far as nine in ten; the rest shares a bin."""
 
 RATE_UNIT = Decimal("0.001")
 """Rates are told in tenths of a per cent."""
@@ -69,7 +69,7 @@ def change_bins(changes: Iterable[Decimal], unit: Decimal) -> ChangeBins:
     ranked = sorted(changes)
     rises = [change for change in ranked if change > ZERO]
     falls = [-change for change in reversed(ranked) if change < ZERO]
-    span = max(_reach(rises), _reach(falls))
+    span = _reach(sorted((*rises, *falls)))
     most = _most(len(rises) + len(falls))
     step = round_step(span, most // 2 if rises and falls else most, unit)
     bins = _steps(span, step)
@@ -112,15 +112,17 @@ def _steps(size: Decimal, step: Decimal) -> int:
 
 
 def _reach(sizes: Sequence[Decimal]) -> Decimal:
-    """How far bins go: to the largest, unless that is far beyond three quarters of them."""
-    return min(sizes[-1], WIDE * sizes[(3 * len(sizes) - 1) // 4]) if sizes else ZERO
+    """How far bins go from the middle, of sizes in their order."""
+    if not sizes:
+        return ZERO
+    quarters, tenths = sizes[(3 * len(sizes) - 1) // 4], sizes[(9 * len(sizes) - 1) // 10]
+    return min(max(WIDE * quarters, tenths), sizes[-1])
 
 
 def _middle(ranked: Sequence[Decimal]) -> tuple[Decimal, Decimal]:
     """From where to where most margins are."""
     middle = ranked[len(ranked) // 2]
-    distances = sorted(abs(margin - middle) for margin in ranked)
-    reach = max(WIDE * distances[(3 * len(ranked) - 1) // 4], MARGIN_REACH)
+    reach = max(_reach(sorted(abs(margin - middle) for margin in ranked)), MARGIN_REACH)
     return max(ranked[0], middle - reach), min(ranked[-1], middle + reach)
 
 

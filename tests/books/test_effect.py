@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from builders import PORT, STEPS, TODAY, a_book, a_job, a_part, a_row
+from engine.cases import outcome
 from engine.random_books import Priced, book_of, priced, tables
 from hypothesis import given
 from hypothesis import strategies as st
@@ -27,10 +28,10 @@ from quoter.books.effect import (
 )
 from quoter.books.effect_rows import NotPriced, Side
 from quoter.books.effect_summary import CHANGES
-from quoter.engine.compose import quote_for
 from quoter.engine.earnings import Earning, earning_of
 from quoter.engine.price_list import price_list
 from quoter.problems import JobRefused
+from quoter.quote import Quote
 
 DEARER = [a_row("easy", hourly_rate=33), a_row("usual", hourly_rate=66), a_row("hard", hourly_rate=99)]
 """Labour at 10 % more; the cost of an hour is 24.00 for all, as it was for the usual work."""
@@ -187,22 +188,19 @@ def test_a_grade_whose_part_is_removed_is_newly_refused():
     assert change.difference is None
 
 
-def test_the_last_part_of_a_slot_is_removed():
-    """One thing happens, and it is counted once. The list's own line without a grade would say it again."""
-    cable = [*STEPS[1:], a_row("open", low=5, likely=5, high=5)]
-    old = a_book(parts=TWO_GRADES, steps=cable)
-    new = a_book(
-        parts=[PORT],
-        steps=[*(step for step in cable if step["code"] != "fit-battery"), {**STEPS[1], "without_part": "close"}],
-    )
-    refused = list_effect(old, new, TODAY)
-    assert words(refused) == {
+def test_a_repair_that_is_done_without_its_last_part_has_a_line_of_its_own():
+    """Without a grade: 5 + 3 min where the steps that are left are open and close. The grades are refused."""
+    old = a_book(parts=TWO_GRADES)
+    without = [{**step, "without_part": "open"} if step["code"] == "fit-battery" else step for step in STEPS]
+    effect = list_effect(old, a_book(parts=[PORT], steps=without), TODAY)
+    assert words(effect) == {
         ("battery", None): "new",
         ("port", "genuine"): "same",
         ("clean", None): "same",
         ("battery", "genuine"): "newly-refused",
         ("battery", "compatible"): "newly-refused",
     }
+    assert figures(effect.entries[0].change.new)[0] == "8.00"
 
 
 def test_a_repair_that_cannot_do_without_its_last_part_is_newly_refused_alone():
@@ -344,18 +342,22 @@ def test_what_progress_raises_ends_the_work():
         list_effect(book, book, TODAY, lambda done, total: cancel(EVERY, total))
 
 
-def test_the_books_own_memory_and_the_callers_arithmetic_are_left_alone():
-    """An effect may run beside a service that prices from the same book, and in anybody's context."""
+def test_the_books_own_memory_is_left_alone():
+    """An effect may run beside a service that prices from the same book."""
     old, new = a_book(), a_book(difficulty=DEARER)
-    expected = list_effect(old, new, TODAY)
+    list_effect(old, new, TODAY)
+    assert (old.memory.shelves, new.memory.shelves) == ({}, {})
+
+
+def test_the_callers_arithmetic_changes_nothing_and_is_not_changed():
+    """Neither while it is worked out nor when rows are looked at."""
+    old, new = a_book(), a_book(difficulty=DEARER)
+    expected, expected_jobs = list_effect(old, new, TODAY), jobs_effect([issued(old)], 1, new)
     with localcontext(Context(prec=3)) as context:
-        found = list_effect(old, new, TODAY)
+        found, found_jobs = list_effect(old, new, TODAY), jobs_effect([issued(old)], 1, new)
         assert list(found.entries) == list(expected.entries)
-        assert found.summary == expected.summary
-        assert jobs_effect([issued(old)], 1, new).after == jobs_effect([issued(old)], 1, new).after
+        assert (found.summary, found_jobs.after) == (expected.summary, expected_jobs.after)
         assert context.prec == 3
-    assert not old.memory.shelves.get(len)
-    assert list(expected.entries) == list(expected.entries)
 
 
 # on books that make no sense
@@ -395,25 +397,26 @@ def test_both_sides_are_what_the_price_lists_say(books: tuple[RateBook, RateBook
         }
         for entry in price_list(book, TODAY):
             side = sides.get((entry.device, entry.procedure, entry.grade), NotPriced(str(entry.refused)))
-            assert (
-                side == NotPriced(str(entry.refused))
-                if entry.refused
-                else figures(side)[1] == str(entry.totals and entry.totals.gross)
-            )
+            if entry.totals is None:
+                assert side == NotPriced(str(entry.refused))
+            else:
+                assert isinstance(side, Earning)
+                assert (side.net, side.gross) == (entry.totals.net, entry.totals.gross)
 
 
-@given(st.lists(priced(), min_size=1, max_size=3), st.randoms())
-def test_issued_jobs_become_what_their_quotes_would_be(drawn: list[Priced], random: Any):
-    """Every job under the first book, as `quote_for` has it."""
-    book = drawn[0].book
-    one = issued(a_book(), currency=book.currency.code)
-    jobs = [IssuedJob(str(place), "", book.currency.code, each.job, one.earning) for place, each in enumerate(drawn)]
-    if book.currency.digits < 2:
-        return
-    for each, found in zip(drawn, jobs_effect(jobs, len(jobs), book).jobs, strict=True):
-        try:
-            totals = quote_for(each.job, book).totals
-        except JobRefused as refused:
-            assert reason(found.change.new) == str(refused)
-        else:
-            assert figures(found.change.new)[:2] == (str(totals.net), str(totals.gross))
+ANY_EARNING = Earning(Decimal(2), Decimal(3), Decimal(1), Decimal("0.5"), below_floor=False)
+
+
+@given(priced())
+def test_an_issued_job_becomes_what_its_quote_would_be(drawn: Priced):
+    """Net, gross, cost and margin as `quote_for` has them, or its refusal."""
+    job = IssuedJob("id", "number", drawn.book.currency.code, drawn.job, ANY_EARNING)
+    (found,) = jobs_effect([job], 1, drawn.book).jobs
+    assert found.change.old == ANY_EARNING
+    expected = outcome(drawn.job, drawn.book)
+    if isinstance(expected, Quote):
+        totals, economics = expected.totals, expected.economics
+        figures_of_quote = (totals.net, totals.gross, economics.cost, economics.margin, economics.below_floor)
+        assert found.change.new == Earning(*figures_of_quote)
+    else:
+        assert reason(found.change.new) == str(JobRefused(expected))

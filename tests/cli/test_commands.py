@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from quoter.api.docs import description_bytes
-from quoter.cli import _parser
+from quoter.cli.main import parser
 
 from .running import RATES, command, environment, quoter, refused
 
@@ -23,7 +23,7 @@ def commands(parser: argparse.ArgumentParser, path: tuple[str, ...] = ()) -> Ite
                 yield from commands(inner, (*path, name))
 
 
-COMMANDS = list(commands(_parser()))
+COMMANDS = list(commands(parser()))
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=" ".join)

@@ -68,7 +68,7 @@ def test_a_port_that_is_taken(tmp_path: Path):
 @pytest.mark.parametrize(
     ("options", "status", "said"),
     [
-        ((), 2, "There is no rate book: name one with --book DIR or QUOTER_BOOKS."),
+        ((), 2, "There is no rate book yet: name one with --book DIR or QUOTER_BOOKS."),
         (("--book", "none"), 1, "there is no such folder"),
         (("--book", BALLYQUARN, "--book", BALLYQUARN), 1, "another book has it"),
         (("--book", BALLYQUARN, "--host", "256.0.0.1"), 1, "cannot listen there"),

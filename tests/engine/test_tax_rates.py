@@ -161,15 +161,14 @@ def test_reclassifications_are_applied_in_their_order():
     assert line_of(quoted(book), "labour").tax_code == "nil"
 
 
-def test_a_part_share_looks_at_landed_cost_not_at_the_parts_price():
-    """Landed 30.00 of 108.00 (part at 90.00, labour 18.00) is 27.8 %: above 0.27, not above 0.28."""
-    codes = []
-    for above in ("0.27", "0.28"):
-        rule = {"when": "part_share", "above": above, "lines": ["labour"], "code": "nil"}
-        quote = quoted(a_book(tax={**EXEMPT, "reclass": [rule]}, markup=[{"rate": 2}]))
-        assert nets(quote) == ["90.00", "18.00"]
-        codes.append(line_of(quote, "labour").tax_code)
-    assert codes == ["nil", "red"]
+@pytest.mark.parametrize(("above", "code"), [("0.2499", "nil"), ("0.25", "red"), ("0.2501", "red")])
+def test_a_part_share_looks_at_landed_cost_and_must_be_above(above: str, code: str):
+    """Landed 30.00 of 120.00 (the part at 90.00, half an hour billed at 30.00) is a quarter: not above a quarter."""
+    rule = {"when": "part_share", "above": above, "lines": ["labour"], "code": "nil"}
+    book = a_book(tax={**EXEMPT, "reclass": [rule]}, markup=[{"rate": 2}], settings={"labour.increment_minutes": 30})
+    quote = quoted(book)
+    assert nets(quote) == ["90.00", "30.00"]
+    assert line_of(quote, "labour").tax_code == code
 
 
 def test_express_and_minimum_carry_labours_code_and_a_discount_what_it_reduces():

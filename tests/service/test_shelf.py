@@ -10,7 +10,7 @@ import pytest
 
 from quoter.problems import BookFlawed, NotFound
 from quoter.service.shelf import Shelf
-from quoter.store.books import BookVersions
+from quoter.store.books import Books
 from quoter.store.database import Store
 
 RATES = Path(__file__).parents[2] / "rates"
@@ -24,47 +24,52 @@ def rates(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def versions(tmp_path: Path) -> Iterator[BookVersions]:
+def versions(tmp_path: Path) -> Iterator[Books]:
     """Kept in a database file."""
     with closing(Store(tmp_path / "quoter.db")) as store:
-        yield BookVersions(store)
+        yield Books(store)
 
 
-def shelf_of(versions: BookVersions, *folders: Path) -> Shelf:
+def shelf_of(versions: Books, *folders: Path) -> Shelf:
     """The books of these folders."""
-    shelf = Shelf()
-    shelf.publish_folders(folders, versions, lambda: NOW)
+    shelf = Shelf(versions, lambda: NOW)
+    shelf.seed(folders)
     return shelf
 
 
-def test_the_first_book_counts_where_none_is_named(versions: BookVersions, rates: Path):
+def test_the_first_book_counts_where_none_is_named(versions: Books, rates: Path):
     """The others by their code."""
     shelf = shelf_of(versions, rates / "peddrick-mills", rates / "ballyquarn")
     assert shelf.named(None).book.code == "peddrick-mills"
     assert shelf.named("ballyquarn").book.code == "ballyquarn"
 
 
-def test_an_unknown_book_is_not_found(versions: BookVersions, rates: Path):
+def test_an_unknown_book_is_not_found(versions: Books, rates: Path):
     """Those that there are stand by; where there is none, none."""
     with pytest.raises(NotFound) as refused:
         shelf_of(versions, rates / "ballyquarn").named("atlantis")
     assert refused.value.allowed == ("ballyquarn",)
+
+
+def test_without_any_book_none_is_found(versions: Books):
+    """Not even the first."""
     with pytest.raises(NotFound):
-        Shelf().named(None)
+        Shelf(versions, lambda: NOW).named(None)
 
 
-def test_a_changed_folder_is_a_new_version(versions: BookVersions, rates: Path):
-    """The same text is the same version, however it is laid out."""
+def test_a_folder_is_only_the_beginning_of_a_book(versions: Books, rates: Path):
+    """Once published, what the owner publishes counts; a folder that says something else is named and left at that."""
     folder, settings = rates / "ballyquarn", rates / "ballyquarn" / "book.toml"
-    found = [shelf_of(versions, folder).named(None).version for _ in range(2)]
+    shelf = Shelf(versions, lambda: NOW)
+    assert shelf.seed([folder]) == []
     settings.write_text(settings.read_text().replace('bench_rate = "3.00"', 'bench_rate = "3.0"  # an hour'))
-    found.append(shelf_of(versions, folder).named(None).version)
+    assert shelf.seed([folder]) == []
     settings.write_text(settings.read_text().replace('bench_rate = "3.0"', 'bench_rate = "4.00"'))
-    found.append(shelf_of(versions, folder).named(None).version)
-    assert found == [1, 1, 1, 2]
+    assert shelf.seed([folder]) == ["ballyquarn"]
+    assert shelf.named(None).version == 1
 
 
-def test_a_book_with_faults_is_not_put_up(versions: BookVersions, rates: Path):
+def test_a_book_with_faults_is_not_put_up(versions: Books, rates: Path):
     """Every fault is told."""
     (rates / "ballyquarn" / "steps.csv").write_text("code\n")
     with pytest.raises(BookFlawed) as refused:
@@ -72,7 +77,7 @@ def test_a_book_with_faults_is_not_put_up(versions: BookVersions, rates: Path):
     assert len(refused.value.flaws) > 1
 
 
-def test_two_books_cannot_have_one_code(versions: BookVersions, rates: Path):
+def test_two_books_cannot_have_one_code(versions: Books, rates: Path):
     """One would hide the other."""
     shutil.copytree(rates / "ballyquarn", rates / "copy")
     with pytest.raises(BookFlawed, match="another book has it"):

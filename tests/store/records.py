@@ -27,7 +27,13 @@ QUOTE = IssuedQuote(
     book_version=1,
     book_digest="0" * 64,
     job={"device": "slate", "repairs": [{"procedure": "battery"}], "discount": None},
-    result={"totals": {"net": "12.30", "gross": "0.10"}, "title": "Ärmel „ß“ ١ 電池 😀", "digits": 2, "below": False},
+    result={
+        "currency": "EUR",
+        "totals": {"net": "12.30", "gross": "0.10"},
+        "economics": {"cost": "7.100000", "margin": None, "floor": "8.000000", "below_floor": False},
+        "title": "Ärmel „ß“ ١ 電池 😀",
+        "digits": 2,
+    },
 )
 
 

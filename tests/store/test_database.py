@@ -17,7 +17,18 @@ from quoter.app import open_store
 from quoter.problems import Unavailable
 from quoter.store.database import Store
 
-TABLES = {"book_versions", "counters", "keys", "quotes", "revisions"}
+TABLES = {
+    "book_changes",
+    "book_drafts",
+    "book_versions",
+    "counters",
+    "effect_files",
+    "effect_runs",
+    "keys",
+    "quotes",
+    "revisions",
+    "sessions",
+}
 
 
 def tables_of(store: Store) -> set[str]:

@@ -60,14 +60,14 @@ def is_told(raw: RawBook, writes: Callable[[RawBook], bytes]) -> bool:
     return bool(flaws(raw)) or set(raw.tables) == set(small_book().tables)
 
 
-@settings(max_examples=250)
+@settings(max_examples=150)
 @given(SOME)
 def test_a_damaged_zip_file_is_told(damages: list[Damage]) -> None:
     """Bytes of the zip format itself."""
     assert is_told(from_zip(damaged(small_zip(), damages)), to_zip)
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(st.sampled_from(["small/book.toml", "small/parts.csv", "tax/plain.toml"]), SOME)
 def test_a_damaged_file_in_a_zip_file_is_told(name: str, damages: list[Damage]) -> None:
     """Bytes of TOML and CSV."""
@@ -75,7 +75,7 @@ def test_a_damaged_file_in_a_zip_file_is_told(name: str, damages: list[Damage]) 
     assert is_told(from_zip(content), to_zip)
 
 
-@settings(max_examples=250)
+@settings(max_examples=150)
 @given(SOME)
 def test_a_damaged_workbook_is_told(damages: list[Damage]) -> None:
     """Bytes of the zip format itself."""
@@ -88,7 +88,7 @@ PARTS = [
 ]
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(st.sampled_from(PARTS), SOME)
 def test_a_damaged_part_of_a_workbook_is_told(name: str, damages: list[Damage]) -> None:
     """Bytes of XML."""

@@ -31,13 +31,13 @@ found = flaws(reads(content))
 print(json.dumps([len(found), resource.getrusage(resource.RUSAGE_SELF).ru_utime - before]))
 """
 
-FORMULAS = "".join(f'<row r="{n}"><c r="A{n}"><f>A1</f></c></row>' for n in range(2, 199_000))
+FORMULAS = "".join(f'<row r="{n}"><c r="A{n}"><f>A1</f></c></row>' for n in range(2, 60_000))
 KEYS = "".join(f'<row><c t="inlineStr"><is><t>k{n} 200.x</t></is></c><c><v>1</v></c></row>' for n in range(2000))
 HEADER = '<row><c t="inlineStr"><is><t>{}</t></is></c><c t="inlineStr"><is><t>{}</t></is></c></row>'
 
 HEAVY: list[tuple[str, Callable[[], bytes]]] = [
     ("100 MB of rows.xlsx", lambda: with_parts(small_xlsx(), {PARTS: a_sheet("<row/>" * 17_000_000)})),
-    ("a bomb.zip", lambda: zipped({f"small/{n}.csv": bytes(31_900_000) for n in range(40)})),
+    ("a bomb.zip", lambda: zipped({f"small/{n}.csv": bytes(31_900_000) for n in range(3)})),
     ("nesting.xlsx", lambda: with_parts(small_xlsx(), {PARTS: "<x>" * 3_000_000}, zipfile.ZIP_STORED)),
     (
         "empty cells.xlsx",

@@ -67,7 +67,7 @@ CELLS = st.builds(
 )
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(st.lists(CELLS, min_size=1, max_size=60))
 def test_every_text_comes_back_to_the_letter_from_a_workbook(texts: list[str]) -> None:
     """Without the white space around it, which is no part of a cell; lone surrogates and control characters too."""
@@ -77,7 +77,7 @@ def test_every_text_comes_back_to_the_letter_from_a_workbook(texts: list[str]) -
     assert [row.cells["text"] for row in back.tables["cautions"]] == [text.strip() for text in texts]
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(st.lists(CELLS.filter(lambda text: "\0" not in text), min_size=1, max_size=60))
 def test_every_text_comes_back_to_the_letter_from_a_zip_file(texts: list[str]) -> None:
     """All that a text file can hold."""
@@ -92,7 +92,7 @@ NUMBERS = st.from_regex(r"-?[0-9]{1,12}(\.[0-9]{1,16})?", fullmatch=True) | st.d
 ).map(str)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(st.lists(NUMBERS, min_size=1, max_size=60))
 def test_every_number_comes_back_to_the_letter(numbers: list[str]) -> None:
     """0.10 as 0.10, 007 as 007, and all digits of one that is too long for a spreadsheet."""
@@ -106,7 +106,7 @@ NAMES = st.text(alphabet=st.characters(blacklist_categories=["Cs"], blacklist_ch
 VALUES = st.text(alphabet=st.characters(blacklist_categories=["Cs"]), max_size=12).map(str.strip).filter(bool)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(
     st.fixed_dictionaries(
         {"title": VALUES, "source": VALUES, "combined": st.booleans()},
