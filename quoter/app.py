@@ -8,6 +8,7 @@ from quoter.api import books, calculations, devices, docs, drafts, effects, heal
 from quoter.api.services import Services
 from quoter.background.effects import Background
 from quoter.config import Settings
+from quoter.pages import owner
 from quoter.problems import Unavailable
 from quoter.service.clock import Clock, utc_now
 from quoter.service.effects import Effects
@@ -31,6 +32,7 @@ BLUEPRINTS = (
     drafts.blueprint,
     effects.blueprint,
     calculations.blueprint,
+    owner.blueprint,
     health.blueprint,
     docs.blueprint,
 )

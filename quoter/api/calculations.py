@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from flask import Blueprint, Response
-from marshmallow import fields
+from marshmallow import ValidationError, fields
 
 from quoter.api.answers import Body, WorkingSchema
 from quoter.api.books import OWNER
@@ -14,6 +14,7 @@ from quoter.api.job_schema import Strict
 from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
 from quoter.api.services import services
 from quoter.books.calculations import BreakEven, HourlyRate, TargetPrice, break_even, hourly_rate, price_for_margin
+from quoter.books.currencies import minor_unit
 from quoter.money import Currency
 from quoter.quote import shown
 
@@ -27,10 +28,19 @@ def number(help: str, *, required: bool = True) -> DecimalText:  # noqa: A002 - 
     return DecimalText(allow_none=True, load_default=None, metadata={"description": help})
 
 
-class CalculationSchema(Strict):
-    """In whose currency."""
+def _known_currency(code: str) -> None:
+    if minor_unit(code) is None:
+        raise ValidationError("Not an ISO 4217 currency; three capital letters, such as EUR.")
 
-    book = fields.String(load_default=None, metadata={"description": "Code of a rate book; the shop's first if absent"})
+
+class CalculationSchema(Strict):
+    """In which currency."""
+
+    currency = fields.String(
+        load_default=None,
+        validate=_known_currency,
+        metadata={"description": "ISO 4217; that of the shop's first rate book if absent"},
+    )
 
 
 class HourlyRateSchema(CalculationSchema):
@@ -138,7 +148,10 @@ def calculate_break_even() -> Response:
 
 def _inputs(schema: CalculationSchema) -> tuple[dict[str, Any], Currency]:
     loaded = loaded_body(schema)
-    return loaded, services().shelf.named(loaded.pop("book")).book.currency
+    code = loaded.pop("currency")
+    if code is None:
+        return loaded, services().shelf.named(None).book.currency
+    return loaded, Currency(code, minor_unit(code) or 0)
 
 
 def _answer(calculated: HourlyRate | TargetPrice | BreakEven) -> Response:

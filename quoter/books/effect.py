@@ -147,22 +147,25 @@ def jobs_effect(issued: Iterable[IssuedJob], total: int, new: RateBook, progress
     it. What quotes earn counts as if every one had been accepted. Of the old floor nothing is known but which quotes
     were below theirs: they may come from many versions.
     """
-    till, left_out, names = _Till(new), 0, []
+    till, left_out = _Till(new), 0
+    ids: list[str] = []
+    numbers: list[str] = []
     old_side, new_side = Sides(new.currency.digits), Sides(new.currency.digits)
     for each in _watched(issued, total, progress):
         if each.currency != new.currency.code:
             left_out += 1
             continue
-        names.append((each.id, each.number))
+        ids.append(each.id)
+        numbers.append(each.number)
         old_side.append(each.earning)
         new_side.append(till.side(each.job))
     changes = _changes(old_side, new_side, new.currency)
-    both = [place for place in range(len(names)) if new_side.is_priced(place)]
+    both = [place for place in range(len(ids)) if new_side.is_priced(place)]
     return JobsEffect(
         currency=new.currency,
-        jobs=Rows(len(names), lambda place: JobEffect(*names[place], changes(place))),
+        jobs=Rows(len(ids), lambda place: JobEffect(ids[place], numbers[place], changes(place))),
         summary=summary_of(old_side, new_side, None, new.policy.minimum_margin, new.currency),
-        issued=takings_of(old_side, range(len(names)), new.currency),
+        issued=takings_of(old_side, range(len(ids)), new.currency),
         before=takings_of(old_side, both, new.currency),
         after=takings_of(new_side, both, new.currency),
         left_out=left_out,

@@ -13,7 +13,7 @@ from werkzeug.test import TestResponse
 from quoter.app import create_app
 from quoter.config import Settings
 from quoter.service.keys import Keyring
-from quoter.store.database import Store
+from quoter.store.database import WAIT_SECONDS, Store
 from quoter.store.keys import Keys
 
 from .described import check_described
@@ -80,9 +80,9 @@ class Caller:
 class Service:
     """The app over a real database file, with keys for all scopes."""
 
-    def __init__(self, folder: Path, books: tuple[Path, ...], clock: SetClock) -> None:
-        self.clock = clock
-        self.store = Store(folder / "quoter.db", wait_seconds=0.2)
+    def __init__(self, folder: Path, books: tuple[Path, ...], wait_seconds: float) -> None:
+        self.clock = clock = SetClock()
+        self.store = Store(folder / "quoter.db", wait_seconds=wait_seconds)
         self.app = create_app(Settings(books=books), store=self.store, now=clock)
         self.keyring = Keyring(Keys(self.store), clock)
 
@@ -102,9 +102,9 @@ class Service:
 
 
 @contextmanager
-def a_service(folder: Path, *books: Path, clock: SetClock | None = None) -> Iterator[Service]:
+def a_service(folder: Path, *books: Path, wait_seconds: float = WAIT_SECONDS) -> Iterator[Service]:
     """A service that prices from these books (the demo's if none is named), ended with the test."""
-    service = Service(folder, books or (RATES / "ballyquarn", RATES / "peddrick-mills"), clock or SetClock())
+    service = Service(folder, books or (RATES / "ballyquarn", RATES / "peddrick-mills"), wait_seconds)
     try:
         yield service
     finally:

@@ -3,27 +3,29 @@
 import logging
 import sqlite3
 from contextlib import closing
+from pathlib import Path
 
 import pytest
 
 from .problems import problem
-from .running import BATTERY, Service
+from .running import BATTERY, Service, a_service
 
 
-def test_a_database_that_stays_locked(service: Service, caplog: pytest.LogCaptureFixture):
-    """503 and when to come back; afterwards all is as before."""
-    desk = service.caller("desk")
-    before = service.kept()
-    with closing(sqlite3.connect(service.store.path, isolation_level=None)) as other:
-        other.execute("begin immediate")
-        reply = desk.post("/v1/quotes", BATTERY)
-        assert desk.post("/v1/prices", BATTERY).status == 200
-    problem(reply, 503, "unavailable")
-    assert reply.headers["Retry-After"] == "10"
-    assert str(service.store.path) not in reply.text
-    assert "database is locked" in caplog.text
-    assert service.kept() == before
-    assert desk.post("/v1/quotes", BATTERY).status == 201
+def test_a_database_that_stays_locked(tmp_path: Path, caplog: pytest.LogCaptureFixture):
+    """503 and when to come back; meanwhile prices are named, and afterwards all is as before."""
+    with a_service(tmp_path, wait_seconds=0.1) as service:
+        desk = service.caller("desk")
+        before = service.kept()
+        with closing(sqlite3.connect(service.store.path, isolation_level=None)) as other:
+            other.execute("begin immediate")
+            reply = desk.post("/v1/quotes", BATTERY)
+            assert desk.post("/v1/prices", BATTERY).status == 200
+        problem(reply, 503, "unavailable")
+        assert reply.headers["Retry-After"] == "10"
+        assert str(service.store.path) not in reply.text
+        assert "database is locked" in caplog.text
+        assert service.kept() == before
+        assert desk.post("/v1/quotes", BATTERY).status == 201
 
 
 def test_a_disk_that_is_full(service: Service):

@@ -366,11 +366,34 @@ def test_a_margin_and_a_profit_an_hour_exclude_each_other():
     assert pointers(lambda: rate_of(margin="0.1", profit="5")) == [("/profit", "contradiction")]
 
 
-def test_a_refusal_says_what_would_be_right():
+@pytest.mark.parametrize(
+    ("call", "detail", "right"),
+    [
+        (lambda: at_margin("10", "1.5"), "margin is a share from 0 to below 1 (0.25 is 25 %)", "from 0 to below 1"),
+        (
+            lambda: at_margin("-1", "0.5"),
+            "cost is not a number that makes sense here",
+            "from 0 to 999999999999, with at most 9 decimals",
+        ),
+        (
+            lambda: rate_of(paid_hours="280", holiday_hours="200", sick_hours="80"),
+            "280 paid hours leave no hour that could be charged",
+            "more than the 280 lost to holidays and sick leave",
+        ),
+        (
+            lambda: break_even_of("100", "20", "25"),
+            "a job must bring in more than it costs, or no number of them carries the fixed costs",
+            "below 20",
+        ),
+    ],
+)
+def test_a_refusal_says_what_would_be_right(call: Callable[[], object], detail: str, right: str):
     """In words, for the form that asked."""
-    with pytest.raises(CalculationRefused, match="margin is a share from 0 to below 1") as refused:
-        at_margin("10", "1.5")
-    assert refused.value.refusals[0].allowed == ("from 0 to below 1",)
+    with pytest.raises(CalculationRefused) as refused:
+        call()
+    (refusal,) = refused.value.refusals
+    assert (refusal.detail, refusal.allowed) == (detail, (right,))
+    assert str(refused.value) == detail
     assert (refused.value.code, bool(refused.value.title)) == ("calculation-refused", True)
 
 

@@ -34,6 +34,8 @@ CIRCLES = [
      "steps", 8, "without_part", STAND_INS, "fit-seal → fit-seal"),
     ("two stand in for each other", added("steps.csv", step("a", "", "seal", "b") + step("b", "", "seal", "a")),
      "steps", 10, "without_part", STAND_INS, "a → b → a"),
+    ("and one of them needs the other", added("steps.csv", step("a", "", "seal", "b") + step("b", "a", "seal", "a")),
+     "steps", 10, "without_part", STAND_INS, "a → b → a"),
     ("what stands in needs what it stands in for", cell("steps", 7, "needs", "fit-seal"),
      "steps", 8, "without_part", WITHOUT, "cut-seal → cut-seal"),
     ("what stands in comes later", cell("steps", 7, "needs", "close"),

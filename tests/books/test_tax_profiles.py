@@ -86,6 +86,7 @@ LINES = [
     (tax('bench = "standard"', "bench = {code = 1}"), "lines.bench", "{…}", "not text", 'bench = "…"'),
     (tax('bench = "standard"', 'bensh = "standard"'), "lines.bensh", "", "no such kind of line", "perhaps bench"),
     (tax("[lines]", '[lines]\nexpress = "none"'), "lines.express", "", "no such kind of line", "one of part, cons"),
+    (tax("[lines]", '[lines]\nexpress = "zero"'), "lines.express", "", "no such kind of line", "one of part, cons"),
     (tax("[lines]", "[[lines]]"), "lines", "[…]", "not a table", "[lines] with KIND = CODE"),
     (tax("[lines]", "[line]"), "line", "", UNKNOWN, "perhaps lines"),
 ]

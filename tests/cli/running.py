@@ -12,6 +12,10 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
+
+from quoter.cli import main
+
 ROOT = Path(__file__).parents[2]
 RATES = ROOT / "rates"
 BALLYQUARN = RATES / "ballyquarn"
@@ -43,6 +47,15 @@ def refused(done: subprocess.CompletedProcess[str], status: int) -> list[str]:
     assert "Traceback" not in done.stderr
     assert done.stdout == ""
     return done.stderr.splitlines()
+
+
+def usage_of_wrong(capsys: pytest.CaptureFixture[str], *arguments: object) -> list[str]:
+    """What is said to arguments that make no command, in this process: nothing has been started by then."""
+    with pytest.raises(SystemExit) as ended:
+        main([str(argument) for argument in arguments])
+    said = capsys.readouterr()
+    assert (ended.value.code, said.out) == (2, "")
+    return said.err.splitlines()
 
 
 class Served:

@@ -4,6 +4,7 @@ import argparse
 import re
 import subprocess
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ import pytest
 from quoter.api.docs import description_bytes
 from quoter.cli.main import parser
 
-from .running import RATES, command, environment, quoter, refused
+from .running import RATES, command, environment, quoter, refused, usage_of_wrong
 
 
 def commands(parser: argparse.ArgumentParser, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
@@ -26,25 +27,25 @@ def commands(parser: argparse.ArgumentParser, path: tuple[str, ...] = ()) -> Ite
 COMMANDS = list(commands(parser()))
 
 
-@pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
-def test_every_command_helps(path: tuple[str, ...]):
-    """With what each of its options means."""
+@cache
+def help_of(*path: str) -> str:
+    """What a command says of itself."""
     done = quoter(*path, "--help")
     assert (done.returncode, done.stderr) == (0, "")
-    assert done.stdout.startswith(f"usage: {' '.join(('quoter', *path))} [-h]")
+    return done.stdout
 
 
-@pytest.mark.parametrize("path", [path for path in COMMANDS if path], ids=" ".join)
-def test_every_command_is_explained_by_the_one_above(path: tuple[str, ...]):
-    """A sentence beside its name."""
-    above = quoter(*path[:-1], "--help").stdout
-    assert re.search(rf"^ +{path[-1]} +\w+", above, re.MULTILINE)
+@pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
+def test_every_command_helps(path: tuple[str, ...]):
+    """It says how it is used, and the one above it has a sentence beside its name."""
+    assert help_of(*path).startswith(f"usage: {' '.join(('quoter', *path))} [-h]")
+    assert not path or re.search(rf"^ +{path[-1]} +\w+", help_of(*path[:-1]), re.MULTILINE)
 
 
 @pytest.mark.parametrize("arguments", [(), ("fly",), ("key",), ("key", "new"), ("book", "fly")])
-def test_an_unfinished_command_is_wrong(arguments: tuple[str, ...]):
+def test_an_unfinished_command_is_wrong(capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...]):
     """And told how it goes on."""
-    assert refused(quoter(*arguments), 2)[0].startswith("usage: quoter")
+    assert usage_of_wrong(capsys, *arguments)[0].startswith("usage: quoter")
 
 
 @pytest.mark.parametrize("book", ["ballyquarn", "peddrick-mills"])
@@ -115,10 +116,11 @@ def test_keys_are_kept_where_the_environment_says(tmp_path: Path):
         (("--scope", "desk", "--name", "x", "--days", "soon"), "--days"),
     ],
 )
-def test_a_key_that_makes_no_sense_is_not_made(tmp_path: Path, options: tuple[str, ...], said: str):
+def test_a_key_that_makes_no_sense_is_not_made(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], options: tuple[str, ...], said: str
+):
     """The wrong option is named."""
-    lines = refused(quoter("key", "new", "--database", tmp_path / "quoter.db", *options), 2)
-    assert said in lines[-1]
+    assert said in usage_of_wrong(capsys, "key", "new", "--database", tmp_path / "quoter.db", *options)[-1]
     assert not (tmp_path / "quoter.db").exists()
 
 

@@ -1,0 +1,69 @@
+"""What tests of pages share: a service of their own, a browser, somebody who is signed in."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from .editing import EditorPage
+from .running import ARGUMENTS, CHROMIUM, ROOT, Service, running_service
+
+SignIn = Callable[[], Page]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Chromium as it is installed here."""
+    if CHROMIUM is None:
+        pytest.skip("no Chromium is installed, and these tests need a browser")
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGUMENTS)
+        yield launched
+        launched.close()
+
+
+@pytest.fixture
+def service(tmp_path: Path) -> Iterator[Service]:
+    """A service with the two demonstration books and a new database."""
+    with running_service(tmp_path / "quoter.db", ROOT / "rates/ballyquarn", ROOT / "rates/peddrick-mills") as running:
+        yield running
+
+
+@pytest.fixture
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    """A browser that knows nothing yet."""
+    with browser.new_context(viewport={"width": 1280, "height": 800}) as opened:
+        yield opened
+
+
+@pytest.fixture
+def sign_in(browser: Browser, service: Service) -> Iterator[SignIn]:
+    """Signs in with a browser of its own. What its pages complain about fails the test."""
+    contexts: list[BrowserContext] = []
+    complaints: list[str] = []
+
+    def signed_in() -> Page:
+        opened = browser.new_context(viewport={"width": 1280, "height": 800})
+        contexts.append(opened)
+        opened.grant_permissions(["clipboard-read", "clipboard-write"])
+        page = opened.new_page()
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on("console", lambda told: complaints.append(told.text) if "Content Security" in told.text else None)
+        page.goto(f"{service.address}/owner/sign-in")
+        page.get_by_label("Owner key").fill(service.keys["owner"])
+        page.get_by_role("button", name="Sign in").click()
+        page.wait_for_url("**/owner")
+        return page
+
+    yield signed_in
+    for opened in contexts:
+        opened.close()
+    assert complaints == []
+
+
+@pytest.fixture
+def editor(sign_in: SignIn, service: Service) -> EditorPage:
+    """The editor with a new draft of the first book."""
+    assert service.call("POST", "/v1/books/ballyquarn/draft", {}).status == 201
+    return EditorPage(sign_in(), f"{service.address}/owner/books/ballyquarn").opened("parts")

@@ -1,0 +1,127 @@
+"""A real server process and a real browser, for the tests of pages and for their screenshots."""
+
+import json
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).parents[2]
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-dev-shm-usage",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+SECONDS_TO_START = 30
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the service answered."""
+
+    status: int
+    headers: Any
+    body: bytes
+
+    @property
+    def json(self) -> Any:
+        """The body, which is JSON."""
+        return json.loads(self.body)
+
+
+class _Stay(urllib.request.HTTPRedirectHandler):
+    """Redirects are looked at, not followed."""
+
+    def redirect_request(self, *_: Any) -> None:  # type: ignore[override]
+        return None
+
+
+_OPENER = urllib.request.build_opener(_Stay)
+
+
+@dataclass(frozen=True)
+class Service:
+    """A running service: where it is, and a key of each scope."""
+
+    address: str
+    keys: dict[str, str]
+
+    def ask(self, method: str, path: str, body: bytes | None = None, headers: dict[str, str] | None = None) -> Answer:
+        """A plain request, without a key."""
+        request = urllib.request.Request(self.address + path, body, headers or {}, method=method)
+        try:
+            with _OPENER.open(request, timeout=30) as response:
+                return Answer(response.status, response.headers, response.read())
+        except urllib.error.HTTPError as error:
+            with error:
+                return Answer(error.code, error.headers, error.read())
+
+    def call(self, method: str, path: str, data: Any = None, **headers: str) -> Answer:
+        """A call of the API with the owner's key; `If_Match` is the header of that name."""
+        named = {name.replace("_", "-"): value for name, value in headers.items()}
+        sent = {"Authorization": f"Bearer {self.keys['owner']}", **named}
+        if data is None:
+            return self.ask(method, path, None, sent)
+        return self.ask(method, path, json.dumps(data).encode(), {**sent, "Content-Type": "application/json"})
+
+
+def free_port() -> int:
+    """A port that nobody listens on."""
+    with socket.socket() as listening:
+        listening.bind(("127.0.0.1", 0))
+        port: int = listening.getsockname()[1]
+        return port
+
+
+@contextmanager
+def running_service(database: Path, *books: Path) -> Iterator[Service]:
+    """The service as a process of its own, with demo keys."""
+    port = free_port()
+    command = [sys.executable, "-m", "quoter.cli", "serve", "--demo", "--port", str(port), "--database", str(database)]
+    for book in books:
+        command += ["--book", str(book)]
+    log = database.with_suffix(".log")
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
+    with log.open("w") as output:
+        process = subprocess.Popen(command, stdout=output, stderr=subprocess.STDOUT, env=environment, cwd=ROOT)
+    try:
+        _wait_for(port, process, log)
+        yield Service(f"http://127.0.0.1:{port}", _keys_in(log))
+    finally:
+        process.terminate()
+        process.wait(15)
+
+
+def _wait_for(port: int, process: subprocess.Popen[bytes], log: Path) -> None:
+    until = time.monotonic() + SECONDS_TO_START
+    while time.monotonic() < until and process.poll() is None:
+        try:
+            urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=1).close()
+        except OSError:
+            time.sleep(0.05)
+        else:
+            return
+    raise RuntimeError(f"the service did not start:\n{log.read_text()}")
+
+
+def _keys_in(log: Path) -> dict[str, str]:
+    return dict(re.findall(r"^ +(owner|desk|form) +(quoter_\S+)$", log.read_text(), re.MULTILINE))

@@ -1,0 +1,38 @@
+"""axe-core finds nothing on any page in any state, in light and dark, on a desk, a tablet and a phone; and no page is
+wider than its screen: the table scrolls inside itself."""
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser
+
+from .states import SCHEMES, STATES, WIDTHS, Scene, scene
+
+QUICK = ("measuring",)
+"""States that pass by themselves: they are looked at once."""
+
+
+def test_no_page_has_a_violation(browser: Browser) -> None:
+    """Every state is brought about once and looked at in all sizes and schemes."""
+    found: list[str] = []
+    with scene(browser) as opened:
+        for state in STATES:
+            opened.page.set_viewport_size({"width": 1280, "height": 800})
+            state(opened)
+            found += violations(opened, state.__name__)
+    assert not found, "\n".join(found)
+
+
+def violations(opened: Scene, name: str) -> list[str]:
+    """What axe has to say, a line each."""
+    found = []
+    for width, height in WIDTHS.items():
+        for scheme in SCHEMES:
+            opened.page.set_viewport_size({"width": width, "height": height})
+            opened.page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+            wide = opened.page.evaluate("document.documentElement.scrollWidth")
+            found += [f"{name} {width}: {wide} wide"] if wide > width else []
+            for each in Axe().run(opened.page).response["violations"]:
+                targets = [node["html"][:160] for node in each["nodes"][:3]]
+                found.append(f"{name} {width} {scheme}: {each['id']}: {targets}")
+            if name in QUICK:
+                return found
+    return found

@@ -1,0 +1,78 @@
+"""A book with 5,000 parts is scrolled and edited without lag."""
+
+import csv
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, expect
+
+from .editing import EditorPage
+from .running import ROOT, Service, running_service
+
+PARTS = 5_000
+MOST_MILLISECONDS = 50
+
+KEYSTROKES = """
+async (keys) => {
+  const painted = () => new Promise((done) => requestAnimationFrame(() => setTimeout(done)));
+  const times = [];
+  for (const key of keys) {
+    await painted();
+    const start = performance.now();
+    document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key, bubbles: true, cancelable: true}));
+    document.body.offsetHeight;
+    times.push(performance.now() - start);
+  }
+  return times.sort((one, other) => one - other);
+}
+"""
+"""Milliseconds from a key until everything that it changes has been computed and laid out, the slowest last."""
+
+
+@pytest.fixture
+def big_service(tmp_path: Path) -> Iterator[Service]:
+    """The service with a book of 5,000 parts."""
+    shutil.copytree(ROOT / "rates", tmp_path / "rates")
+    path = tmp_path / "rates/ballyquarn/parts.csv"
+    with path.open(newline="") as file:
+        header, *rows = csv.reader(file)
+    more = [
+        [f"P{number}-{rows[number % len(rows)][0]}", *rows[number % len(rows)][1:]]
+        for number in range(PARTS - len(rows))
+    ]
+    with path.open("w", newline="") as file:
+        csv.writer(file, lineterminator="\n").writerows([header, *rows, *more])
+    with running_service(tmp_path / "quoter.db", tmp_path / "rates/ballyquarn") as running:
+        yield running
+
+
+def test_five_thousand_parts_scroll_and_edit(browser: Browser, big_service: Service) -> None:
+    """Only what can be seen is drawn; a key is answered before the next picture."""
+    big_service.call("POST", "/v1/books/ballyquarn/draft", {})
+    with browser.new_context(viewport={"width": 1280, "height": 800}) as context:
+        page = context.new_page()
+        page.goto(f"{big_service.address}/owner/books/ballyquarn")
+        page.get_by_label("Owner key").fill(big_service.keys["owner"])
+        page.get_by_role("button", name="Sign in").click()
+        editor = EditorPage(page, page.url).opened("parts")
+        grid = page.locator(".grid")
+        expect(grid).to_have_attribute("aria-rowcount", str(PARTS + 1))
+        assert page.locator(".grid .row").count() < 80
+
+        editor.go(2, "sku")
+        times = page.evaluate(KEYSTROKES, ["ArrowDown", "ArrowRight", "PageDown", "Delete", "Control", "End"] * 10)
+        print(f"a key: median {times[len(times) // 2]:.1f} ms, slowest {times[-1]:.1f} ms")
+        assert times[len(times) // 2] < MOST_MILLISECONDS
+        while page.locator("#undo").is_enabled():
+            editor.press("Control+Z")
+
+        editor.press("Control+End")
+        expect(editor.cell(PARTS + 1, "failure_rate")).to_be_focused()
+        editor.press("Home", "ArrowRight")
+        page.keyboard.type("The last one")
+        editor.press("Enter")
+        editor.save()
+        rows = big_service.call("GET", "/v1/books/ballyquarn/draft/tables/parts").json["rows"]
+        assert rows[-1]["cells"]["title"] == "The last one"
