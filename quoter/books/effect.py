@@ -16,8 +16,8 @@ from quoter.books.effect_rows import NotPriced, Rows, Side, Sides, decimal
 from quoter.books.effect_summary import Summary, Takings, change_word, rounded_ratio, summary_of, takings_of
 from quoter.engine.earnings import Earning, earning_of
 from quoter.engine.light_memory import forget_much, light_copy
-from quoter.engine.price_list import grades_of
-from quoter.job import Job, Repair
+from quoter.engine.price_list import entry_job, grades_of
+from quoter.job import Job
 from quoter.money import Currency
 from quoter.problems import JobRefused, Problem
 
@@ -224,7 +224,9 @@ class _Offers:
         _, procedure, grade = entry
         book = self._till.book
         is_asked = grade is not None and self.offers(entry) and book.procedures[procedure].slot is not None
-        return self._till.side(_job(entry, self._date, book.locale)) if is_asked or entry in self.listed else None
+        if not (is_asked or entry in self.listed):
+            return None
+        return self._till.side(entry_job(*entry, book, self._date))
 
     def offers(self, entry: Entry) -> bool:
         """Whether the book offers the procedure for the device, of whatever grade."""
@@ -246,23 +248,6 @@ def _stands_for_grades(entry: Entry, before: Side, after: Side) -> bool:
     """Whether it is in one list only, without a grade, and refused: no part fits there."""
     is_in_one = (before is None) != (after is None)
     return entry[2] is None and is_in_one and isinstance(before or after, NotPriced)
-
-
-def _job(entry: Entry, date: dt.date, locale: str) -> Job:
-    """One repair alone, for a consumer, without findings: what an entry of the price list is."""
-    device, procedure, grade = entry
-    return Job(
-        device=device,
-        repairs=(Repair(procedure, grade),),
-        date=date,
-        parts={},
-        findings=(),
-        customer_kind="consumer",
-        urgency="standard",
-        discount=None,
-        payment="other",
-        locale=locale,
-    )
 
 
 def _changes(old: Sides, new: Sides, currency: Currency) -> Callable[[int], Change]:

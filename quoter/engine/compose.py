@@ -1,11 +1,9 @@
 """A quote: the price and all that stands beside it. The folder's table of contents."""
 
 import datetime as dt
-from collections.abc import Iterator
-from contextlib import contextmanager
-from decimal import InvalidOperation, localcontext
 
 from quoter.book import RateBook
+from quoter.engine.arithmetic import arithmetic
 from quoter.engine.bench import dwell_minutes
 from quoter.engine.economics import economics
 from quoter.engine.labour import efforts_of
@@ -16,34 +14,22 @@ from quoter.engine.refusals import check_job
 from quoter.engine.schedule import elapsed_minutes
 from quoter.engine.warranty import warranties
 from quoter.job import Job
-from quoter.money import ARITHMETIC, ZERO, settled
-from quoter.problems import JobRefused, Refusal
+from quoter.money import ZERO, settled
 from quoter.quote import Quote, StepOnBench, Time
 
 
 def quote_for(job: Job, book: RateBook) -> Quote:
     """Prices a job. Raises JobRefused, naming each field that is wrong and the values that would be right."""
-    with _arithmetic():
+    with arithmetic():
         check_job(job, book)
         return _beside(price(job, book), book)
 
 
 def price_of(job: Job, book: RateBook) -> Price:
     """The bare price of a job, without what stands beside it."""
-    with _arithmetic():
+    with arithmetic():
         check_job(job, book)
         return price(job, book)
-
-
-@contextmanager
-def _arithmetic() -> Iterator[None]:
-    """The project's own precision, whatever the caller's; a number that outgrows it is refused, never cut off."""
-    try:
-        with localcontext(ARITHMETIC):
-            yield
-    except InvalidOperation:
-        detail = "with these rates the price has more digits than a price can have"
-        raise JobRefused((Refusal("out-of-range", "", detail),)) from None
 
 
 def _beside(base: Price, book: RateBook) -> Quote:

@@ -1,15 +1,14 @@
 """What a job brings in and what it costs, without the rest of its quote: for whoever prices very many."""
 
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation, localcontext
+from decimal import Decimal
 
 from quoter.book import RateBook
+from quoter.engine.arithmetic import arithmetic
 from quoter.engine.economics import economics
 from quoter.engine.price import price
 from quoter.engine.refusals import check_job
 from quoter.job import Job
-from quoter.money import ARITHMETIC
-from quoter.problems import JobRefused, Refusal
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,12 +24,8 @@ class Earning:
 
 def earning_of(job: Job, book: RateBook) -> Earning:
     """The totals and the economics that the job's quote has. Raises JobRefused where there would be no quote."""
-    try:
-        with localcontext(ARITHMETIC):
-            check_job(job, book)
-            base = price(job, book)
-            figures = economics(base, book)
-    except InvalidOperation:
-        detail = "with these rates the price has more digits than a price can have"
-        raise JobRefused((Refusal("out-of-range", "", detail),)) from None
+    with arithmetic():
+        check_job(job, book)
+        base = price(job, book)
+        figures = economics(base, book)
     return Earning(base.totals.net, base.totals.gross, figures.cost, figures.margin, figures.below_floor)

@@ -3,12 +3,11 @@
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
-from decimal import localcontext
 
 from quoter.book import RateBook
+from quoter.engine.arithmetic import arithmetic
 from quoter.engine.price import price
 from quoter.job import Job, Repair
-from quoter.money import ARITHMETIC
 from quoter.problems import JobRefused
 from quoter.quote import Totals
 
@@ -32,8 +31,7 @@ def price_list(book: RateBook, date: dt.date) -> Iterator[ListEntry]:
     for device in book.devices:
         for procedure in book.offered[device]:
             for grade in grades_of(device, procedure, book):
-                with localcontext(ARITHMETIC):
-                    yield _entry(device, procedure, grade, book, date)
+                yield _entry(device, procedure, grade, book, date)
 
 
 def grades_of(device: str, procedure: str, book: RateBook) -> list[str | None]:
@@ -43,8 +41,9 @@ def grades_of(device: str, procedure: str, book: RateBook) -> list[str | None]:
     return list(dict.fromkeys(part.grade for part in parts)) or [None]
 
 
-def _entry(device: str, procedure: str, grade: str | None, book: RateBook, date: dt.date) -> ListEntry:
-    job = Job(
+def entry_job(device: str, procedure: str, grade: str | None, book: RateBook, date: dt.date) -> Job:
+    """The job that an entry of the price list stands for."""
+    return Job(
         device=device,
         repairs=(Repair(procedure, grade),),
         date=date,
@@ -56,7 +55,12 @@ def _entry(device: str, procedure: str, grade: str | None, book: RateBook, date:
         payment="other",
         locale=book.locale,
     )
+
+
+def _entry(device: str, procedure: str, grade: str | None, book: RateBook, date: dt.date) -> ListEntry:
     try:
-        return ListEntry(device, procedure, grade, price(job, book).totals)
+        with arithmetic():
+            totals = price(entry_job(device, procedure, grade, book, date), book).totals
     except JobRefused as refused:
         return ListEntry(device, procedure, grade, None, str(refused))
+    return ListEntry(device, procedure, grade, totals)

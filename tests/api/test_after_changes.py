@@ -5,6 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from quoter.api.services import services_of
+from quoter.books.load import read_folder
+
 from .running import BATTERY, RATES, a_service
 from .test_quotes import issued
 
@@ -29,6 +32,8 @@ def test_a_quote_outlives_a_change_of_its_book(tmp_path: Path, rates: Path):
     with a_service(tmp_path, book) as service:
         owner = service.caller("owner")
         assert owner.get(old.headers["Location"]).text == old.text
+        assert issued(owner)["book"]["version"] == 1
+        services_of(service.app).rates.publish_text(read_folder(book), "dearer cells", None, "the owner")
         new = issued(owner)
     assert (old.body["book"]["version"], new["book"]["version"]) == (1, 2)
     assert float(new["totals"]["gross"]) > float(old.body["totals"]["gross"]) + 200

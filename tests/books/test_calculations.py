@@ -196,9 +196,6 @@ def test_break_even_is_where_the_published_examples_have_it(
     assert (found.jobs, str(found.revenue)) == (jobs, revenue), source
 
 
-# the rate for what the owner wants
-
-
 @pytest.mark.parametrize(
     ("wanted", "rate"),
     [

@@ -84,6 +84,12 @@ def test_what_is_asked_for_often_is_indexed_in_the_order_of_the_tables(book: Rat
     assert [use.row for use in book.usage_by_step["open"]] == [1]
 
 
+def test_a_device_that_a_part_names_twice_is_fitted_once(raw_with: Callable[..., RawBook]):
+    """A slip that changes nothing."""
+    book = compiled(raw_with(cell("parts", 3, "devices", "slate slate")))
+    assert [part.sku for part in book.parts_for("slate", "screen")] == ["S1", "S2"]
+
+
 def test_rows_keep_their_order_and_their_rank(tmp_path: Path):
     """Turned round, they come out turned round."""
     changes = [saved(name, _turned(text)) for name, text in ROWS]

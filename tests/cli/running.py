@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from quoter.cli import main
+from quoter.cli.main import main
 
 ROOT = Path(__file__).parents[2]
 RATES = ROOT / "rates"

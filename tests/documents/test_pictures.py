@@ -246,6 +246,16 @@ def test_a_side_whose_floor_is_not_known_has_none_marked():
     assert "1 below their floor" in picture.description
 
 
+def test_far_margins_are_told_by_the_edge_that_they_are_beyond():
+    """One loses four times its net, one costs next to nothing; both have a word in place of an edge."""
+    before, after = margins(-4, *["0.4"] * 20, below=1), margins(*["0.4"] * 20, "0.98")
+    picture = margins_picture(before, after, PLAIN)
+    assert {"less", "more"} <= set(texts(picture))
+    assert re.search(r"1 below 1[05] %; 20 from", picture.description)
+    assert re.search(r"20 from 40 % to .*; 1 above \d+ %\.$", picture.description)
+    assert len(widths(picture, "fall")) == 1
+
+
 def test_a_side_may_be_empty():
     """Everything is refused after the change."""
     picture = margins_picture(margins("0.4"), margins(), PLAIN)

@@ -18,13 +18,11 @@ from quoter.books import cells
 from quoter.books.raw import RawBook
 from quoter.books.sheets.cell_text import takes_numbers
 from quoter.books.sheets.decimals import format_of, number_of
-from quoter.books.sheets.grid import MOST_ROWS
 from quoter.books.sheets.layout import PURPOSE, SHEETS, Entry, Sheet
 from quoter.books.sheets.neutral import is_formula_like
 from quoter.books.sheets.notes import note
 from quoter.books.sheets.package import MOST_TAGS
 from quoter.books.sheets.packed import TooLarge, packed
-from quoter.books.sheets.setting_sheets import MOST_LINES
 
 LONGEST_CELL = 32_767
 """Characters. No spreadsheet program keeps more in a cell."""
@@ -35,7 +33,7 @@ _NARROWEST, _WIDEST = 8, 60
 _MEASURED_ROWS = 500
 _NOTE_WIDTH, _NOTE_LINE_HEIGHT, _NOTE_LINE_LENGTH = 320, 18, 44
 _MADE = datetime(1980, 1, 1)
-"""When it was made is not a part of it."""
+"""Whenever it was made: that is no part of a book."""
 
 _MODIFIED = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*")
 _UNWRITABLE = r"\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff"
@@ -62,7 +60,7 @@ def filled(raw: RawBook) -> bytes:
 def _check_fits(sheet: Sheet, raw: RawBook) -> None:
     """Before anything is written: openpyxl does not like to be left halfway."""
     for number, row in enumerate(sheet.rows(raw), start=2):
-        if number > (MOST_LINES if sheet.has_purposes else MOST_ROWS):
+        if number > sheet.most + 1:
             raise TooLarge(f"{sheet.name} has too many rows; {_INSTEAD}")
         for entry in row:
             if len(entry.text) > _SURELY_FITS and len(_escaped(entry.text).encode("utf-16-le")) // 2 > LONGEST_CELL:
@@ -95,7 +93,7 @@ def _fill(worksheet: Worksheet, sheet: Sheet, raw: RawBook) -> None:
             dimension.number_format = "@"
     worksheet.append(list(_header(worksheet, sheet, names)))
     count = 1
-    for count, row in enumerate(chain(first, rows), start=2):
+    for count, row in enumerate(chain(first, rows), start=2):  # noqa: B007 - the last row is asked for below
         worksheet.append([_cell(worksheet, entry) for entry in row])
     if not sheet.has_purposes:
         worksheet.auto_filter.ref = f"A1:{get_column_letter(len(names))}{count}"

@@ -20,12 +20,19 @@ from quoter.books.settings import (
     TAX_SETTINGS,
     Setting,
 )
+from quoter.books.sheets.grid import MOST_ROWS
 from quoter.books.tables import REQUIRED, TABLES, Column, Table
 
 PURPOSE = "what it is for"
 """The third column of the sheets of settings, for people: it is not read."""
 
 TAX_FILE = "tax"
+
+MOST_LINES = 2_000
+"""Settings in one sheet."""
+
+HIGHEST_NUMBER = 200
+"""Of a member of a list of settings."""
 
 
 class Entry(NamedTuple):
@@ -40,11 +47,15 @@ Rows = Iterable[tuple[Entry, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A sheet. `table` says which columns it has and what its flaws call it, `rows` what it holds of a book."""
+    """A sheet. `table` says which columns it has and what its flaws call it, `rows` what it holds of a book.
+
+    `most` are the rows below its header that are written and read.
+    """
 
     name: str
     table: Table
     rows: Callable[[RawBook], Rows]
+    most: int
 
     @property
     def has_purposes(self) -> bool:
@@ -158,11 +169,11 @@ def _table_rows(table: Table) -> Callable[[RawBook], Rows]:
     return rows
 
 
-BOOK = Sheet("book", Table(BOOK_FILE, dict, ("key",), _LINE), _book_rows)
-MARKUP = Sheet("markup", Table("parts.markup", dict, ("rate",), _BAND), _band_rows)
-FX = Sheet("fx", Table("fx", dict, ("code",), _FX), _fx_rows)
-TABLE_SHEETS = tuple(Sheet(table.name, table, _table_rows(table)) for table in TABLES)
-TAX = Sheet("tax", Table(TAX_FILE, dict, ("key",), _LINE), _tax_rows)
+BOOK = Sheet("book", Table(BOOK_FILE, dict, ("key",), _LINE), _book_rows, MOST_LINES)
+MARKUP = Sheet("markup", Table("parts.markup", dict, ("rate",), _BAND), _band_rows, HIGHEST_NUMBER)
+FX = Sheet("fx", Table("fx", dict, ("code",), _FX), _fx_rows, MOST_LINES)
+TABLE_SHEETS = tuple(Sheet(table.name, table, _table_rows(table), MOST_ROWS - 1) for table in TABLES)
+TAX = Sheet("tax", Table(TAX_FILE, dict, ("key",), _LINE), _tax_rows, MOST_LINES)
 
 SHEETS = (BOOK, MARKUP, FX, *TABLE_SHEETS, TAX)
 """In the order of the workbook."""

@@ -21,6 +21,7 @@ HIGHEST_RATIO = 500
 
 _UNSUSPICIOUS = 1_000_000
 """Bytes below which nobody minds the ratio."""
+_UNIX = 3
 _ENTRY_MARK = b"PK\x01\x02"
 _MANY_MARKS = 5_000
 _FOREIGN = (
@@ -107,7 +108,7 @@ def packed(files: Mapping[str, bytes]) -> bytes:
     with zipfile.ZipFile(written, "w") as archive:
         for name, content in files.items():
             info = zipfile.ZipInfo(name)  # of 1 January 1980: when it was made is not a part of it
-            info.compress_type = zipfile.ZIP_DEFLATED
+            info.compress_type, info.create_system = zipfile.ZIP_DEFLATED, _UNIX
             info.external_attr = (stat.S_IFREG | 0o644) << 16
             archive.writestr(info, content)
     try:

@@ -8,16 +8,10 @@ from quoter.books.flat import EMPTY_LISTS, flat, nested, segments
 from quoter.books.load import DEEPEST
 from quoter.books.raw import RawRow
 from quoter.books.setting_values import shown
-from quoter.books.sheets.layout import FX, MARKUP, Sheet
+from quoter.books.sheets.layout import FX, HIGHEST_NUMBER, MARKUP, Sheet
 from quoter.books.sheets.lines import Flaws, Lines
 from quoter.books.sheets.places import Places, address
 from quoter.problems import Flaw
-
-MOST_LINES = 2_000
-"""Settings in one sheet."""
-
-HIGHEST_NUMBER = 200
-"""Of a member of a list."""
 
 _Path = tuple[tuple[str, int | None], ...]
 
@@ -33,13 +27,13 @@ class SettingLines:
 
     def take(self, sheet: Sheet, read: Lines, found: Flaws) -> None:
         """Adds what a sheet says, and its flaws at the keys that they are about."""
-        rows = read.rows[:MOST_LINES]
+        rows = read.rows[: sheet.most]
         keys = {
             row.number: {column: key for column, key in _keys(sheet, number, row).items() if column in read.columns}
             for number, row in enumerate(rows, start=1)
         }
-        if len(read.rows) > MOST_LINES:
-            message, right = f"sheet {sheet.name}: it has too many rows", f"at most {MOST_LINES}"
+        if len(read.rows) > sheet.most:
+            message, right = f"sheet {sheet.name}: it has too many rows", f"at most {sheet.most}"
             self.flaws.add(Flaw(self.file, _section(sheet, ""), message, suggestion=right))
         for row in rows:
             for column, key in keys[row.number].items():

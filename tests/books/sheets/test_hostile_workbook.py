@@ -6,7 +6,7 @@ from collections.abc import Callable
 import pytest
 
 from books.conftest import the_one
-from books.sheets.made import a_sheet, part_of, small_xlsx, small_zip, with_parts, zipped
+from books.sheets.made import a_sheet, part_of, small_xlsx, small_zip, unzipped, with_parts, zipped
 from books.sheets.refusals import Content, assert_refused, made
 from quoter.books.sheets.package import MOST_TAGS
 from quoter.books.sheets.workbook import from_xlsx
@@ -19,6 +19,14 @@ DTD = '<!DOCTYPE x [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;">]>'
 def with_part(name: str, data: bytes | str | None) -> bytes:
     """The small workbook with one other part."""
     return with_parts(small_xlsx(), {name: data}, zipfile.ZIP_STORED)
+
+
+def with_texts(texts: str) -> bytes:
+    """The small workbook with these shared texts."""
+    relations = unzipped(small_xlsx())["xl/_rels/workbook.xml.rels"].decode()
+    link = '<Relationship Id="s" Type="x/sharedStrings" Target="texts.xml"/></Relationships>'
+    parts = {"xl/_rels/workbook.xml.rels": relations.replace("</Relationships>", link), "xl/texts.xml": f"<sst>{texts}"}
+    return with_parts(small_xlsx(), parts, zipfile.ZIP_STORED)
 
 
 WORKBOOKS = [
@@ -57,6 +65,8 @@ WORKBOOKS = [
         "too many elements",
         "save it again",
     ),
+    ("levels of texts", lambda: with_texts("<x>" * 65), "too many texts or levels", "save it again"),
+    ("many texts", lambda: with_texts("<si/>" * 1_000_002), "too many texts or levels", "save it again"),
     (
         "many sheets",
         with_part("xl/workbook.xml", "<x>" + "".join(f'<sheet name="{n}"/>' for n in range(101)) + "</x>"),

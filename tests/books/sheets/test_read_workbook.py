@@ -59,6 +59,15 @@ WRONG = [
     ("parts!I2", DAY, "d. mmm", "lead_days", "holds a date, 2026-03-05", "46086", "A whole number from 0 to 3650"),
     ("parts!A2", DAY, "d/m/yy", "sku", "holds a date, 2026-03-05", "46086", "format the cell as text"),
     ("parts!A2", 0.5, "h:mm", "sku", "holds a date, 1899-12-30", "0.5", "format the cell as text"),
+    (
+        "parts!A2",
+        10**14,
+        "d/m/yy",
+        "sku",
+        "holds a date, 100000000000000",
+        "100000000000000",
+        "format the cell as text",
+    ),
     ("parts!B2", True, "General", "title", "holds the truth value TRUE", "1", "format the cell as text"),
     ("parts!F2", False, "General", "cost", "holds the truth value FALSE", "0", "format the cell as a number"),
     ("parts!B2", 0.5, "0%", "title", "holds the number 0.5, which its format 0% shows as", "0.5", "as text"),
@@ -170,6 +179,18 @@ SHAPES: list[tuple[Any, Flaw]] = [
     (
         lambda book: book["parts"].merge_cells("B3:C4"),
         Flaw("parts", "", "parts!B3:C4 are merged", 3, suggestion="unmerge them, and fill in each cell"),
+    ),
+    (
+        lambda book: book["parts"].merge_cells("A1:B1"),
+        Flaw("parts", "", "parts!A1:B1 are merged", 1, suggestion="unmerge them, and fill in each cell"),
+    ),
+    (
+        lambda book: [book["fx"].append([f"C{n}", 1]) for n in range(2000)],
+        Flaw("book.toml", "fx", "sheet fx: it has too many rows", suggestion="at most 2000"),
+    ),
+    (
+        typed("book", "D1", "notes"),
+        Flaw("book.toml", "notes", "book, row 1: there is no such column", value="notes", suggestion="a header row"),
     ),
     (
         typed("parts", "F1", "cots"),

@@ -136,7 +136,7 @@ def test_blank_cells_of_words_are_formatted_as_text_too(book: Any) -> None:
 def test_no_formula_is_written() -> None:
     """Not in any sheet, whatever the cells say."""
     raw = with_rows(demo_book("ballyquarn"), "cautions", [{"code": "=A1", "text": "=HYPERLINK(A1)", "source": "=1"}])
-    raw = type(raw)({**raw.settings, "title": "=1+1"}, raw.tables, raw.tax)
+    raw = RawBook({**raw.settings, "title": "=1+1"}, raw.tables, raw.tax)
     sheets = [data for name, data in unzipped(to_xlsx(raw)).items() if name.startswith("xl/worksheets/sheet")]
     assert len(sheets) == len(SHEETS)
     assert not any(b"<f" in data for data in sheets)
@@ -164,8 +164,17 @@ def test_the_longest_text_that_a_spreadsheet_keeps_comes_back() -> None:
     assert from_xlsx(to_xlsx(raw)) == raw
 
 
-def test_a_table_with_more_rows_than_are_read_is_not_written() -> None:
-    """One more than 200,000, the header counted."""
-    raw = with_rows(small_book(), "offers", [{"device": "d"}] * MOST_ROWS)
-    with pytest.raises(TooLarge, match="offers has too many rows"):
+@pytest.mark.parametrize(
+    ("raw", "sheet"),
+    [
+        (with_rows(small_book(), "offers", [{"device": "d"}] * MOST_ROWS), "offers"),
+        (RawBook({"parts": {"markup": [{"rate": "0"}] * 201}}, {}, {}), "markup"),
+        (RawBook({"fx": {f"C{n}": "1" for n in range(2001)}}, {}, {}), "fx"),
+        (RawBook({}, {}, {f"x{n}": "1" for n in range(2001)}), "tax"),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+def test_what_has_more_rows_than_are_read_is_not_written(raw: RawBook, sheet: str) -> None:
+    """Nothing is left out silently."""
+    with pytest.raises(TooLarge, match=f"{sheet} has too many rows; export the book as a zip file"):
         to_xlsx(raw)
