@@ -4,7 +4,7 @@ from pathlib import Path
 
 from flask import Flask, Response
 
-from quoter.api import books, calculations, devices, docs, drafts, effects, health, prices, problems, quotes
+from quoter.api import books, calculations, devices, docs, drafts, effects, health, prices, problems, quotes, sheets
 from quoter.api.services import Services
 from quoter.background.effects import Background
 from quoter.config import Settings
@@ -30,6 +30,7 @@ BLUEPRINTS = (
     devices.blueprint,
     books.blueprint,
     drafts.blueprint,
+    sheets.blueprint,
     effects.blueprint,
     calculations.blueprint,
     owner.blueprint,
@@ -67,6 +68,7 @@ def create_app(settings: Settings, *, store: Store | None = None, now: Clock = u
     app.extensions["quoter"] = _services(store, shelf, now)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
+    app.jinja_env.policies["json.dumps_kwargs"] = {"sort_keys": False}  # members in the order that they are written in
     problems.register(app)
     app.after_request(_with_security_headers)
     return app

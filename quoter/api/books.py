@@ -45,8 +45,8 @@ class FormatQuery(Strict):
 class VersionsQuery(Strict):
     """Which two versions."""
 
-    old = fields.Integer(required=True)
-    new = fields.Integer(required=True)
+    old = fields.Integer(required=True, metadata={"description": "Number of the version that changes count from"})
+    new = fields.Integer(required=True, metadata={"description": "Number of the version that has them"})
 
 
 @operation(

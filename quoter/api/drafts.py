@@ -13,7 +13,7 @@ from flask import Blueprint, Response, request
 from marshmallow import fields, validate
 
 from quoter.api.auth import current_key
-from quoter.api.books import OWNER, XLSX, ZIP, FormatQuery, comparison_data, file_answer
+from quoter.api.books import OWNER, comparison_data
 from quoter.api.job_schema import Strict
 from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
 from quoter.api.problem_document import ApiProblem
@@ -24,24 +24,20 @@ from quoter.api.rate_schemas import (
     DraftTableSchema,
     EditedSchema,
     EditsSchema,
-    ImportSchema,
     OpenDraftSchema,
     PublicationSchema,
     RecordedChangesSchema,
     VersionSchema,
 )
 from quoter.api.services import services
-from quoter.books.draft import FILES, Draft, Edit, raw_of
-from quoter.books.raw import RawBook
-from quoter.books.sheets.archive import from_zip
-from quoter.books.sheets.workbook import from_xlsx
+from quoter.books.draft import FILES, Draft, Edit
 from quoter.books.tables import REQUIRED, TABLE_BY_NAME
 from quoter.problems import Conflict, Flaw, NotFound
 from quoter.records import RecordedChange, StoredDraft
 
 blueprint = Blueprint("drafts", __name__)
 
-READERS = {XLSX: from_xlsx, ZIP: from_zip}
+LARGEST_NUMBER = 2**31 - 1
 YES_NO = validate.OneOf(("yes", "no"))
 
 FILE_COLUMNS = (
@@ -53,7 +49,9 @@ FILE_COLUMNS = (
 class PricesQuery(Strict):
     """Whether warnings may price the whole list, which takes a while."""
 
-    prices = fields.String(load_default="yes", validate=YES_NO)
+    prices = fields.String(
+        load_default="yes", validate=YES_NO, metadata={"description": "no: without the warnings that price the list"}
+    )
 
 
 class AgainstQuery(Strict):
@@ -65,13 +63,7 @@ class AgainstQuery(Strict):
 class AfterQuery(Strict):
     """Since which revision."""
 
-    after = fields.Integer(load_default=0, validate=validate.Range(min=0))
-
-
-class ImportQuery(Strict):
-    """Whether to look before leaping."""
-
-    dry_run = fields.String(load_default="yes", validate=YES_NO)
+    after = fields.Integer(load_default=0, validate=validate.Range(0, LARGEST_NUMBER))
 
 
 def tag_of(draft: StoredDraft) -> str:
@@ -96,12 +88,13 @@ def draft_data(draft: StoredDraft) -> dict[str, Any]:
     }
 
 
-def _draft_answer(draft: StoredDraft, data: dict[str, Any], status: int = 200) -> Response:
+def draft_answer(draft: StoredDraft, data: dict[str, Any], status: int = 200) -> Response:
+    """Data about a draft, with its ETag."""
     return json_answer(data, status, {"ETag": tag_of(draft)})
 
 
 @contextmanager
-def _unchanged(code: str) -> Iterator[int]:
+def unchanged_draft(code: str) -> Iterator[int]:
     """The revision that the caller has seen, if it is still the newest. Raises problems 428 and 412."""
     wanted = request.headers.get("If-Match")
     if wanted is None:
@@ -147,7 +140,7 @@ def open_draft(code: str) -> Response:
     """A draft begins."""
     version = loaded_body(OpenDraftSchema())["version"]
     draft = services().rates.open_draft(code, version, current_key().name)
-    return _draft_answer(draft, draft_data(draft), 201)
+    return draft_answer(draft, draft_data(draft), 201)
 
 
 @operation(
@@ -166,7 +159,7 @@ def open_draft(code: str) -> Response:
 def read_draft(code: str) -> Response:
     """The draft without its rows."""
     draft = services().rates.draft(code)
-    return _draft_answer(draft, draft_data(draft))
+    return draft_answer(draft, draft_data(draft))
 
 
 @operation(
@@ -185,7 +178,7 @@ def read_draft(code: str) -> Response:
 def read_draft_table(code: str, table: str) -> Response:
     """One table with its rows."""
     draft = services().rates.draft(code)
-    return _draft_answer(draft, table_data(draft.draft, table))
+    return draft_answer(draft, table_data(draft.draft, table))
 
 
 def table_data(draft: Draft, table: str) -> dict[str, Any]:
@@ -223,11 +216,11 @@ def table_data(draft: Draft, table: str) -> dict[str, Any]:
 def edit_draft(code: str) -> Response:
     """Edits are made."""
     edits = [Edit(**edit) for edit in loaded_body(EditsSchema())["edits"]]
-    with _unchanged(code) as revision:
+    with unchanged_draft(code) as revision:
         draft, changes = services().rates.change(code, revision, edits, current_key().name)
     added = [change.row for change in changes if change.old is None and not change.column and change.row]
     shown = {"draft": draft_data(draft), "changes": [asdict(change) for change in changes], "added": added}
-    return _draft_answer(draft, shown)
+    return draft_answer(draft, shown)
 
 
 @operation(
@@ -246,7 +239,7 @@ def edit_draft(code: str) -> Response:
 )
 def discard_draft(code: str) -> Response:
     """The draft ends."""
-    with _unchanged(code) as revision:
+    with unchanged_draft(code) as revision:
         services().rates.discard(code, revision)
     return Response(status=204)
 
@@ -274,12 +267,12 @@ def check_draft(code: str, query: dict[str, Any]) -> Response:
         "flaws": flaws_data(checked.flaws, draft.draft),
         "warnings": flaws_data(checked.warnings, draft.draft),
     }
-    return _draft_answer(draft, shown)
+    return draft_answer(draft, shown)
 
 
-def flaws_data(flaws: Iterable[Flaw], draft: Draft) -> list[dict[str, Any]]:
-    """Flaws as plain data, each with the id of its row in the draft."""
-    return [asdict(flaw) | {"row_id": _row_id(flaw, draft)} for flaw in flaws]
+def flaws_data(flaws: Iterable[Flaw], draft: Draft | None) -> list[dict[str, Any]]:
+    """Flaws as plain data, each with the id of its row in the draft; without draft, of a file that is not in one."""
+    return [asdict(flaw) | {"row_id": _row_id(flaw, draft) if draft else None} for flaw in flaws]
 
 
 def _row_id(flaw: Flaw, draft: Draft) -> int | None:
@@ -334,64 +327,6 @@ def _recorded(each: RecordedChange) -> dict[str, Any]:
 @operation(
     blueprint,
     Operation(
-        id="exportDraft",
-        method="GET",
-        path="/v1/books/{code}/draft/export",
-        summary="The draft as spreadsheets",
-        description="One workbook with a sheet a table, or a zip of CSV files.",
-        scopes=OWNER,
-        query=FormatQuery(),
-        answers={200: Answer("The file", content_type=XLSX)},
-        problems=(404, 422),
-    ),
-)
-def export_draft(code: str, query: dict[str, Any]) -> Response:
-    """The draft as a file."""
-    return file_answer(raw_of(services().rates.draft(code).draft), f"{code}-draft", query["format"])
-
-
-@operation(
-    blueprint,
-    Operation(
-        id="importIntoDraft",
-        method="PUT",
-        path="/v1/books/{code}/draft/content",
-        summary="Bring spreadsheets into the draft",
-        description=(
-            "A workbook or a zip of CSV files, as exported, takes the place of everything in the draft. A dry run, "
-            "which is what happens unless `dry_run` is no, lists the differences and the faults and changes nothing. A "
-            "file that cannot be read changes nothing either."
-        ),
-        scopes=OWNER,
-        query=ImportQuery(),
-        upload=(XLSX, ZIP),
-        answers={200: Answer("What it changes, and whether it did", ImportSchema())},
-        problems=(404, 412, 413, 415, 422, 428),
-        if_match=True,
-    ),
-)
-def import_into_draft(code: str, query: dict[str, Any]) -> Response:
-    """A file is brought in."""
-    raw = _uploaded()
-    with _unchanged(code) as revision:
-        brought = services().rates.bring_in(code, revision, raw, current_key().name, dry_run=query["dry_run"] == "yes")
-    shown = comparison_data(brought.changes) | {
-        "done": brought.done,
-        "flaws": flaws_data(brought.flaws, brought.draft.draft),
-        "draft": draft_data(brought.draft),
-    }
-    return _draft_answer(brought.draft, shown)
-
-
-def _uploaded() -> RawBook:
-    if request.mimetype not in READERS:
-        raise ApiProblem(415, "wrong-content-type", f"send a workbook ({XLSX}) or a zip of CSV files ({ZIP})")
-    return READERS[request.mimetype](request.get_data())
-
-
-@operation(
-    blueprint,
-    Operation(
         id="publishDraft",
         method="POST",
         path="/v1/books/{code}/draft/publication",
@@ -407,6 +342,6 @@ def _uploaded() -> RawBook:
 def publish_draft(code: str) -> Response:
     """The draft becomes a version."""
     wanted = loaded_body(PublicationSchema())
-    with _unchanged(code) as revision:
+    with unchanged_draft(code) as revision:
         version = services().rates.publish(code, revision, wanted["reason"], wanted["counts_from"], current_key().name)
     return json_answer(asdict(version), 201, {"Location": f"/v1/books/{code}/versions/{version.version}"})

@@ -18,6 +18,10 @@ from quoter.service.clock import end_of, stamp
 blueprint = Blueprint("effects", __name__)
 
 MOST_QUOTES = 100_000
+
+PICTURE_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+"""A picture brings its own style sheet and needs nothing else."""
+
 STATES = ("waiting", "running", "done", "failed", "cancelled")
 FILES = (
     "prices.csv",
@@ -162,4 +166,5 @@ def cancel_effect(effect_id: str) -> Response:
 def read_effect_file(effect_id: str, name: str) -> Response:
     """A file of a measurement."""
     found = services().effects.file(effect_id, name)
-    return Response(found.content, content_type=found.content_type)
+    headers = {"Content-Security-Policy": PICTURE_POLICY} if found.name.endswith(".svg") else None
+    return Response(found.content, headers=headers, content_type=found.content_type)

@@ -1,6 +1,8 @@
 """What the owner sends and gets about rate books."""
 
-from marshmallow import fields, validate
+import datetime as dt
+
+from marshmallow import ValidationError, fields, validate
 
 from quoter.api.answers import Body, text
 from quoter.api.job_schema import Strict
@@ -15,6 +17,13 @@ TABLE_NAMES = (*FILES, *TABLE_BY_NAME)
 def cell(**options: object) -> fields.String:
     """The text of a cell."""
     return fields.String(validate=validate.Length(max=LONGEST_CELL), **options)  # type: ignore[arg-type]
+
+
+def _in_calendar(moment: dt.datetime) -> None:
+    try:
+        moment.astimezone(dt.UTC)
+    except OverflowError:
+        raise ValidationError("Not a moment of the years 1 to 9999, in UTC.") from None
 
 
 class EditSchema(Strict):
@@ -63,6 +72,7 @@ class PublicationSchema(Strict):
     reason = fields.String(required=True, validate=validate.Length(1, LONGEST_REASON))
     counts_from = fields.AwareDateTime(
         format="iso",
+        validate=_in_calendar,
         allow_none=True,
         load_default=None,
         metadata={"description": "The moment from which it counts, RFC 3339; at once if absent"},

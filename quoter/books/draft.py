@@ -4,7 +4,7 @@ Every row has an id that stays while its cells, its key and its place change. An
 one call are made in their order, all or none.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,6 +17,7 @@ FILES = ("book.toml", "tax")
 """The two documents of a book that are not tables: its settings, and the tax profile that it names."""
 
 MOST_ROWS = 200_000
+MOST_LINES = 1_000
 LONGEST_CELL = 2_000
 
 
@@ -93,17 +94,32 @@ def edited(draft: Draft, edits: Iterable[Edit]) -> tuple[Draft, tuple[CellChange
         tables={name: list(rows) for name, rows in draft.tables.items()},
         next_id=draft.next_id,
     )
-    refusals: list[Refusal] = []
-    for number, edit in enumerate(edits):
+    asked, refusals = list(edits), []
+    for number, edit in enumerate(asked):
         try:
             _do(edit, work)
         except _Senseless as senseless:
             at = f"/edits/{number}/{senseless.member}"
             refusals.append(Refusal("invalid-value", at, senseless.detail, senseless.allowed))
-    if refusals:
+    if refusals or (refusals := list(_contradictions(asked, work))):
         raise EditRefused(tuple(refusals))
     tables = {name: tuple(rows) for name, rows in work.tables.items()}
     return Draft(work.files, tables, work.next_id), tuple(work.changes)
+
+
+def _contradictions(edits: Iterable[Edit], work: "_Work") -> Iterator[Refusal]:
+    """Lines that would be lost, because others already say what stands at their place or within it."""
+    kept = {name: flat(nested(lines)) for name, lines in work.files.items()}
+    for number, edit in enumerate(edits):
+        lines = work.files.get(edit.table, {})
+        if edit.do == "set" and edit.key in lines and edit.key not in kept[edit.table]:
+            detail = f"{edit.key!r} contradicts another line, or is that line written differently"
+            yield Refusal("invalid-value", f"/edits/{number}/key", detail, _closest_lines(edit.key, lines))
+
+
+def _closest_lines(key: str, lines: Mapping[str, str]) -> tuple[str, ...]:
+    first = segments(key)[0][0]
+    return tuple(each for each in lines if each != key and [first] == [name for name, _ in segments(each)[:1]])
 
 
 @dataclass(slots=True)
@@ -138,10 +154,13 @@ def _do(edit: Edit, work: _Work) -> None:
 
 
 def _set_line(edit: Edit, work: _Work) -> None:
-    if not segments(edit.key):
+    steps = segments(edit.key)
+    if not steps or any(number and number > MOST_LINES for _, number in steps):
         raise _Senseless("key", f"{edit.key!r} is no key", ("labour.bench_rate", "parts.markup 1.rate"))
     lines, new = work.files[edit.table], _cell("value", edit.value or "")
     old = lines.get(edit.key)
+    if old is None and len(lines) >= MOST_LINES:
+        raise _Senseless("table", f"{edit.table} has {MOST_LINES} lines already, which is the most")
     if old != new:
         lines[edit.key] = new
         work.changes.append(CellChange(edit.table, None, edit.key, "", old, new))

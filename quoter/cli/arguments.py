@@ -52,7 +52,8 @@ def moment(text: str) -> dt.datetime:
     """A moment with its offset from UTC."""
     try:
         found = dt.datetime.fromisoformat(text)
-    except ValueError:
+        found.astimezone(dt.UTC)
+    except (ValueError, OverflowError):
         found = None
     if found is None or found.utcoffset() is None:
         raise argparse.ArgumentTypeError(f"{text!r} is not a moment such as 2026-12-01T08:00:00+00:00")

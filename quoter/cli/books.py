@@ -16,7 +16,7 @@ from quoter.problems import Unreadable
 
 if TYPE_CHECKING:
     from quoter.books.raw import RawBook
-    from quoter.service.rates import Rates
+    from quoter.service.rates import BroughtIn, Rates
 
 SOURCE = "a folder, a .xlsx or .zip file, or CODE, CODE@VERSION or CODE@draft in the database"
 MOST_QUOTES = 100_000
@@ -156,8 +156,7 @@ def _export(options: argparse.Namespace) -> int:
 def _import(options: argparse.Namespace) -> int:
     raw = _text_of(options.source, options)
     with _rates(options) as rates:
-        stored = rates.draft_or_new(options.code, "the command line")
-        brought = rates.bring_in(options.code, stored.revision, raw, "the command line", dry_run=not options.write)
+        brought = _brought_in(rates, raw, options)
     for change in brought.changes:
         print(change)
     for flaw in brought.flaws:
@@ -165,6 +164,14 @@ def _import(options: argparse.Namespace) -> int:
     done = "the draft is changed" if brought.done else "nothing is changed yet; --write does it"
     print(f"{len(brought.changes)} differences, {len(brought.flaws)} flaws; {done}", file=sys.stderr)
     return 1 if brought.flaws else 0
+
+
+def _brought_in(rates: "Rates", raw: "RawBook", options: argparse.Namespace) -> "BroughtIn":
+    """Only what is written opens a draft."""
+    code, by = options.code, "the command line"
+    if options.write and not raw.flaws:
+        return rates.bring_in(code, rates.draft_or_new(code, by).revision, raw, by, dry_run=False)
+    return rates.looked_at(rates.books.draft(code) or rates.fresh_draft(code, None, by), raw)
 
 
 def _compare(options: argparse.Namespace) -> int:

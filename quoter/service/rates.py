@@ -70,9 +70,15 @@ class Rates:
 
     def open_draft(self, code: str, version: int | None, by: str) -> StoredDraft:
         """A draft from a version, the newest if none is named. Raises Conflict where there is one."""
+        draft = self.fresh_draft(code, version, by)
+        self.books.open_draft(draft)
+        return draft
+
+    def fresh_draft(self, code: str, version: int | None, by: str) -> StoredDraft:
+        """What a draft would begin as; nothing is kept. Raises NotFound."""
         based_on = self.history(code)[0].version if version is None else version
         at = stamp(self.now())
-        draft = StoredDraft(
+        return StoredDraft(
             code=code,
             revision=1,
             based_on=based_on,
@@ -82,8 +88,6 @@ class Rates:
             changed_by=by,
             draft=draft_of(self.content(code, based_on)),
         )
-        self.books.open_draft(draft)
-        return draft
 
     def draft_or_new(self, code: str, by: str) -> StoredDraft:
         """The draft of a book; a new one from its newest version where there is none."""
@@ -113,12 +117,16 @@ class Rates:
     def bring_in(self, code: str, revision: int, raw: RawBook, by: str, *, dry_run: bool) -> BroughtIn:
         """What an import changes in the draft; changes it unless this is a dry run or a file could not be read."""
         stored = self._at(code, revision)
-        changes = compare(raw_of(stored.draft), raw)
-        found = raw.flaws or tuple(flaws(raw))
+        seen = self.looked_at(stored, raw)
         if dry_run or raw.flaws:
-            return BroughtIn(stored, changes, found, done=False)
-        recorded = tuple(CellChange(each.table, None, each.key, each.column, each.old, each.new) for each in changes)
-        return BroughtIn(self._saved(stored, draft_of(raw), recorded, by), changes, found, done=True)
+            return seen
+        recorded = tuple(CellChange(at.table, None, at.key, at.column, at.old, at.new) for at in seen.changes)
+        return replace(seen, draft=self._saved(stored, draft_of(raw), recorded, by), done=True)
+
+    def looked_at(self, stored: StoredDraft, raw: RawBook) -> BroughtIn:
+        """What an import would change in a draft."""
+        found = raw.flaws or tuple(flaws(raw))
+        return BroughtIn(stored, compare(raw_of(stored.draft), raw), found, done=False)
 
     def check(self, code: str, *, with_prices: bool = True) -> Checked:
         """Every fault of the draft at once; where there is none, what is odd about it."""
@@ -137,7 +145,7 @@ class Rates:
     def comparison(self, code: str, version: int | None) -> Sequence[Change]:
         """What the draft changes against a version, the one it was taken from if none is named."""
         stored = self.draft(code)
-        return compare(self.content(code, version or stored.based_on), raw_of(stored.draft))
+        return compare(self.content(code, stored.based_on if version is None else version), raw_of(stored.draft))
 
     def versions_compared(self, code: str, old: int, new: int) -> Sequence[Change]:
         """What one version changes against another."""

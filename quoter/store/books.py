@@ -14,6 +14,9 @@ from quoter.records import BookVersion, RecordedChange, StoredDraft
 from quoter.store.database import Store
 from quoter.store.raw_text import raw_of_text, text_of_raw
 
+LARGEST_VERSION = 2**31 - 1
+"""Beyond any number that is given; SQLite refuses to look for far larger ones."""
+
 _VERSION = """
     select code, version, title, digest, published_at, published_by, reason, counts_from, changes, returns_to
     from book_versions
@@ -44,6 +47,8 @@ class Books:
 
     def content(self, code: str, version: int) -> RawBook | None:
         """The text of a version."""
+        if not 0 < version <= LARGEST_VERSION:
+            return None
         sql = "select content from book_versions where code = :code and version = :version"
         row = self._store.row(sql, {"code": code, "version": version})
         return raw_of_text(row["content"]) if row else None

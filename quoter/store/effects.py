@@ -72,8 +72,9 @@ class EffectRuns:
 
     def end(self, run: EffectRun, result: Mapping[str, Any], files: Iterable[EffectFile]) -> None:
         """Keeps what a measurement came to; one that has ended otherwise meanwhile stays as it is."""
+        row = _row(run) | {"result": json.dumps(result, ensure_ascii=False, separators=(",", ":"))}
+        rows = [_file_row(run, each) for each in files]  # beforehand: who writes keeps everybody else from writing
         with self._store.write() as database:
-            row = _row(run) | {"result": json.dumps(result, ensure_ascii=False, separators=(",", ":"))}
             ended = database.execute(
                 """
                 update effect_runs
@@ -84,15 +85,6 @@ class EffectRuns:
                 {name: row[name] for name in ("state", "done", "total", "touched_at", "detail", "result", "id")},
             )
             if int(ended.rowcount) == 1:
-                rows = (
-                    {
-                        "run": run.id,
-                        "name": f.name,
-                        "type": f.content_type,
-                        "content": zlib.compress(f.content.encode()),
-                    }
-                    for f in files
-                )
                 database.table("effect_files").insert_all(rows)
 
     def file(self, run_id: str, name: str) -> EffectFile | None:
@@ -100,6 +92,11 @@ class EffectRuns:
         sql = "select name, type, content from effect_files where run = :run and name = :name"
         row = self._store.row(sql, {"run": run_id, "name": name})
         return EffectFile(row["name"], row["type"], zlib.decompress(row["content"]).decode()) if row else None
+
+
+def _file_row(run: EffectRun, file: EffectFile) -> dict[str, Any]:
+    content = zlib.compress(file.content.encode())
+    return {"run": run.id, "name": file.name, "type": file.content_type, "content": content}
 
 
 def _row(run: EffectRun) -> dict[str, Any]:

@@ -1,0 +1,91 @@
+"""Spreadsheets out of the draft of a rate book, and into it."""
+
+from typing import Any
+
+from flask import Blueprint, Response, request
+from marshmallow import fields
+
+from quoter.api.auth import current_key
+from quoter.api.books import OWNER, XLSX, ZIP, FormatQuery, comparison_data, file_answer
+from quoter.api.drafts import YES_NO, draft_answer, draft_data, flaws_data, unchanged_draft
+from quoter.api.job_schema import Strict
+from quoter.api.operations import Answer, Operation, operation
+from quoter.api.problem_document import ApiProblem
+from quoter.api.rate_schemas import ImportSchema
+from quoter.api.services import services
+from quoter.books.draft import raw_of
+from quoter.books.raw import RawBook
+from quoter.books.sheets.archive import from_zip
+from quoter.books.sheets.workbook import from_xlsx
+
+blueprint = Blueprint("sheets", __name__)
+
+READERS = {XLSX: from_xlsx, ZIP: from_zip}
+
+LARGEST_UPLOAD = 32_000_000
+"""Bytes of a workbook or a zip: a book's file may be larger than what is otherwise sent."""
+
+
+class ImportQuery(Strict):
+    """Whether to look before leaping."""
+
+    dry_run = fields.String(load_default="yes", validate=YES_NO)
+
+
+@operation(
+    blueprint,
+    Operation(
+        id="exportDraft",
+        method="GET",
+        path="/v1/books/{code}/draft/export",
+        summary="The draft as spreadsheets",
+        description="One workbook with a sheet a table, or a zip of CSV files.",
+        scopes=OWNER,
+        query=FormatQuery(),
+        answers={200: Answer("The file", content_type=XLSX)},
+        problems=(404, 422),
+    ),
+)
+def export_draft(code: str, query: dict[str, Any]) -> Response:
+    """The draft as a file."""
+    return file_answer(raw_of(services().rates.draft(code).draft), f"{code}-draft", query["format"])
+
+
+@operation(
+    blueprint,
+    Operation(
+        id="importIntoDraft",
+        method="PUT",
+        path="/v1/books/{code}/draft/content",
+        summary="Bring spreadsheets into the draft",
+        description=(
+            "A workbook or a zip of CSV files, as exported, takes the place of everything in the draft. A dry run, "
+            "which is what happens unless `dry_run` is no, lists the differences and the faults and changes nothing. A "
+            "file that cannot be read changes nothing either."
+        ),
+        scopes=OWNER,
+        query=ImportQuery(),
+        upload=(XLSX, ZIP),
+        answers={200: Answer("What it changes, and whether it did", ImportSchema())},
+        problems=(404, 412, 413, 415, 422, 428),
+        if_match=True,
+    ),
+)
+def import_into_draft(code: str, query: dict[str, Any]) -> Response:
+    """A file is brought in."""
+    raw = _uploaded()
+    with unchanged_draft(code) as revision:
+        brought = services().rates.bring_in(code, revision, raw, current_key().name, dry_run=query["dry_run"] == "yes")
+    shown = comparison_data(brought.changes) | {
+        "done": brought.done,
+        "flaws": flaws_data(brought.flaws, brought.draft.draft if brought.done else None),
+        "draft": draft_data(brought.draft),
+    }
+    return draft_answer(brought.draft, shown)
+
+
+def _uploaded() -> RawBook:
+    request.max_content_length = max(request.max_content_length or 0, LARGEST_UPLOAD)
+    if request.mimetype not in READERS:
+        raise ApiProblem(415, "wrong-content-type", f"send a workbook ({XLSX}) or a zip of CSV files ({ZIP})")
+    return READERS[request.mimetype](request.get_data())
