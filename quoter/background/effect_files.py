@@ -46,7 +46,7 @@ def _summary(summary: Summary, currency: Currency) -> Data:
         "counts": {word: getattr(counts, word) for word in words},
         **_spread(summary.difference),
         "below_floor": {"before": summary.before.below_floor, "after": summary.after.below_floor},
-        "median_margin": {
+        "margin": {
             "before": _text(summary.before.spread.median if summary.before.spread else None),
             "after": _text(summary.after.spread.median if summary.after.spread else None),
         },
