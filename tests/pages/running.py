@@ -51,7 +51,7 @@ class Answer:
 class _Stay(urllib.request.HTTPRedirectHandler):
     """Redirects are looked at, not followed."""
 
-    def redirect_request(self, *_: Any) -> None:  # type: ignore[override]
+    def redirect_request(self, *_: Any) -> None:
         return None
 
 

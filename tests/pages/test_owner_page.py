@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Dialog, Page, expect
 
 from .editing import EditorPage
 from .running import Service
@@ -150,7 +150,7 @@ def test_rows_are_added_moved_and_deleted(editor: EditorPage, service: Service) 
 def test_a_filter_shows_rows_with_all_words(editor: EditorPage) -> None:
     """Meanwhile no row is added or moved, and it says why."""
     editor.page.get_by_label("Rows with these words").fill("display dunnec genuine")
-    expect(editor.page.locator("#found")).to_have_text("3 of 98 rows")
+    expect(editor.page.locator("#found")).to_have_text("3 of 98 rows.")
     expect(editor.page.get_by_role("button", name="Move the row up")).to_be_disabled()
     expect(editor.page.locator("#order-note")).to_contain_text("clear the filter")
     editor.page.get_by_label("Rows with these words").fill("")
@@ -183,11 +183,28 @@ def test_two_editors_never_overwrite_each_other(editor: EditorPage, sign_in: Sig
     expect(second.cell(2, "cost")).to_have_text("66.66")
 
 
+def test_another_draft_gets_nothing_of_the_old_one(editor: EditorPage, service: Service) -> None:
+    """Its rows have the same ids and are others; what was written is told instead."""
+    editor.write(3, "cost", "77.77")
+    path = "/v1/books/ballyquarn/draft"
+    service.call("DELETE", path, If_Match=service.call("GET", path).headers["ETag"])
+    service.call("POST", path, {})
+    editor.press("Control+S")
+    expect(editor.page.locator("#notices")).to_contain_text("parts · QK4-CEL-C: cost “77.77”")
+    expect(editor.cell(3, "cost")).to_have_text("13.40")
+    expect(editor.save_button).to_be_disabled()
+
+
 def test_leaving_with_unsaved_changes_asks_first(editor: EditorPage) -> None:
     """Whoever says no stays where they are."""
     editor.write(2, "cost", "1.00")
     asked: list[str] = []
-    editor.page.once("dialog", lambda dialog: (asked.append(dialog.type), dialog.dismiss()))
+
+    def stay(dialog: Dialog) -> None:
+        asked.append(dialog.type)
+        dialog.dismiss()
+
+    editor.page.once("dialog", stay)
     editor.page.get_by_role("link", name="Rate books").first.click(no_wait_after=True)
     expect(editor.save_button).to_have_text("Save 1 change")
     editor.page.wait_for_timeout(200)

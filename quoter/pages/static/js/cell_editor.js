@@ -27,6 +27,7 @@ export class CellEditor {
     this.isTyping = typed !== null;
     this.#field = this.#made(sheet, activeRow, activeColumn, typed ?? activeRow.cells[activeColumn.name] ?? "");
     view.editing = cell;
+    cell.dataset.writing = "yes";
     cell.replaceChildren(this.#field);
     this.#field.focus({ preventScroll: true });
     if (activeColumn.refers) this.#suggest(activeColumn.refers);
@@ -56,6 +57,7 @@ export class CellEditor {
     const hadFocus = document.activeElement === field;
     this.#field = view.editing = null;
     view.forget(cell);
+    delete cell.dataset.writing;
     const text = field.value.trim();
     const isNew = text !== this.#grid.activeRow.cells[this.#grid.activeColumn.name];
     if (keeps && isNew) this.#grid.write(active, [[text]]);

@@ -6,7 +6,7 @@
 
 import { Refusal } from "./api.js";
 import { Faults } from "./faults.js";
-import { rebased } from "./merge.js";
+import { ownChanges, rebased } from "./merge.js";
 import { Sheet } from "./sheet.js";
 import { Undo } from "./undo.js";
 
@@ -138,9 +138,15 @@ export class Draft extends EventTarget {
    * @returns {{collisions: object[], homeless: object[], reordered: string[]}} what did not go smoothly
    */
   async catchUp() {
+    const opened = openingOf(this.tag);
     const fetched = await this.#fetchAll();
     const told = { collisions: [], homeless: [], reordered: [] };
-    for (const data of fetched) this.#carryOver(this.sheets.get(data.table), data, told);
+    const isAnother = opened !== openingOf(this.tag);
+    for (const data of fetched) {
+      const sheet = this.sheets.get(data.table);
+      if (isAnother) this.#giveUp(sheet, data, told);
+      else this.#carryOver(sheet, data, told);
+    }
     this.#undo.clear();
     this.#tell("replaced");
     this.#tell("unsaved");
@@ -175,6 +181,12 @@ export class Draft extends EventTarget {
     if (result.orderLost) told.reordered.push(sheet.name);
   }
 
+  /** In another draft the same ids are other rows: what was done here is told, and done to none of them. */
+  #giveUp(sheet, data, told) {
+    told.homeless.push(...ownChanges(sheet.base, sheet.rows).map((each) => ({ ...each, table: sheet.name })));
+    sheet.base = sheet.rows = new Sheet(data).base;
+  }
+
   collision(table, rowId, column) {
     return this.collisions.get(collisionName(table, rowId, column));
   }
@@ -200,6 +212,11 @@ export class Draft extends EventTarget {
     this.faults = new Faults(data);
     this.#tell("checked");
   }
+}
+
+/** Which draft a tag is of: its first part is when that was opened. */
+function openingOf(tag) {
+  return tag?.split(".")[0];
 }
 
 function collisionName(table, rowId, column) {

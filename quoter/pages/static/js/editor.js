@@ -25,7 +25,7 @@ const byId = (id) => document.getElementById(id);
 
 class Editor {
   constructor(main) {
-    const { code, timezone, newest } = main.dataset;
+    const { code, timezone, newest, openedAt } = main.dataset;
     this.tables = JSON.parse(main.dataset.tables);
     this.api = new Api();
     this.draft = new Draft(this.api, code);
@@ -34,7 +34,7 @@ class Editor {
     this.cell = new CellEditor(this.grid, (table) => this.#codes(table));
     this.list = new TableList(byId("tables"), this.draft, this.tables);
     this.#equip();
-    this.#furnish({ newest: Number(newest), timezone });
+    this.#furnish({ newest: Number(newest), timezone, openedAt });
     this.#listen();
   }
 
@@ -47,11 +47,11 @@ class Editor {
     new FaultTools(this.draft, (hash) => this.#follow(hash));
   }
 
-  #furnish(facts) {
+  #furnish({ openedAt, ...facts }) {
     const columns = Object.fromEntries(this.tables.map((table) => [table.name, table.columns]));
     this.check = new PanelCheck(byId("check"), this.draft);
     this.comparison = new PanelComparison(byId("comparison"), this.draft, this.api);
-    new PanelEffect(byId("effect"), this.draft, this.api);
+    new PanelEffect(byId("effect"), this.draft, this.api, openedAt);
     new PanelPublication(byId("publication"), this.draft, this.api, facts);
     new PanelFiles(byId("files"), this.draft, this.api, columns, () => this.#broughtIn());
     new PanelDiscard(byId("discard"), this.draft, this.api);
@@ -103,8 +103,7 @@ class Editor {
     await this.#guarded("The table could not be read", async () => {
       this.cell.close(true);
       const sheet = await this.draft.table(address.table);
-      this.list.current = address.table;
-      this.list.show();
+      this.list.open(address.table);
       if (this.grid.sheet?.name !== sheet.name) this.grid.open(sheet);
       if (address.row || address.column) goTo(this.grid, address);
     });

@@ -11,7 +11,10 @@ export function matches(rows, wanted) {
   return words.length ? places.filter((place) => hasAll(rows[place], words)) : places;
 }
 
+/** Rows never change, so each is made plain once. */
+const plainRows = new WeakMap();
+
 function hasAll(row, words) {
-  const text = plain(Object.values(row.cells).join("\n"));
-  return words.every((word) => text.includes(word));
+  if (!plainRows.has(row)) plainRows.set(row, plain(Object.values(row.cells).join("\n")));
+  return words.every((word) => plainRows.get(row).includes(word));
 }

@@ -2,9 +2,11 @@
 
 import { element } from "./dom.js";
 
-const MARGIN = 10;
+const MARGIN = 6;
 const FINE_ROW = 29;
 const COARSE_ROW = 40;
+const CHARACTER = 0.92;
+const PADDING = "1.1rem";
 
 /**
  * @typedef {{text: string, number: string, id: number|string}} RowHead
@@ -17,6 +19,7 @@ export class GridView {
   #root;
   #picture = null;
   #rows = new Map();
+  #spare = [];
   #states = new WeakMap();
   #waiting = 0;
   editing = null;
@@ -39,10 +42,14 @@ export class GridView {
   /** @param {{name: string, help: string, required: boolean, characters: number, isNumber: boolean}[]} columns */
   frame(columns) {
     this.#rows.clear();
+    this.#spare = [];
     this.body.replaceChildren();
     this.#root.scrollTo(0, 0);
-    const tracks = columns.map(({ characters }, place) => track(characters, place === columns.length - 1));
+    const widths = columns.map(({ characters }) => `${(characters * CHARACTER).toFixed(1)}ch + ${PADDING}`);
+    const tracks = widths.map((width) => `calc(${width})`);
+    tracks.push(`minmax(${tracks.pop()}, 1fr)`);
     this.#root.style.setProperty("--tracks", tracks.join(" "));
+    this.#root.style.setProperty("--columns", `calc(${widths.join(" + ")})`);
     this.head.replaceChildren(
       element("div", { role: "columnheader", class: "number" }, element("span", { class: "unseen" }, "Row")),
       ...columns.map(columnHead),
@@ -84,6 +91,7 @@ export class GridView {
       if (wanted.has(place)) continue;
       row.remove();
       this.#rows.delete(place);
+      this.#spare.push(row);
     }
     this.#place([...wanted].sort((one, other) => one - other));
   }
@@ -100,12 +108,20 @@ export class GridView {
     }
   }
 
+  /** A row that is not needed any more is written anew: that is quicker than a new one. */
   #newRow(place) {
-    const cells = this.#picture.columns.map(({ isNumber }) => element("div", { role: "gridcell", class: isNumber ? "cell figure" : "cell" }));
-    const row = element("div", { role: "row", class: "row", "aria-rowindex": place + 2 }, element("div", { role: "rowheader", class: "number" }), ...cells);
+    const row = this.#spare.pop() ?? this.#madeRow();
+    row.setAttribute("aria-rowindex", place + 2);
     row.style.insetBlockStart = `${place * this.rowHeight}px`;
     this.#rows.set(place, row);
     return row;
+  }
+
+  #madeRow() {
+    const cells = this.#picture.columns.map(({ isNumber }) =>
+      element("div", { role: "gridcell", class: isNumber ? "cell figure" : "cell" }),
+    );
+    return element("div", { role: "row", class: "row" }, element("div", { role: "rowheader", class: "number" }), ...cells);
   }
 
   #fill(row, place) {
@@ -118,7 +134,7 @@ export class GridView {
   }
 
   #fillCell(cell, shown, noteId) {
-    const state = `${shown.isActive}${shown.isSelected}${shown.kind}\n${shown.text}\n${shown.notes.join("\n")}`;
+    const state = `${shown.notes.length ? noteId : ""}${shown.isActive}${shown.isSelected}${shown.kind}\n${shown.text}\n${shown.notes.join("\n")}`;
     if (this.#states.get(cell) === state) return;
     this.#states.set(cell, state);
     cell.tabIndex = shown.isActive ? 0 : -1;
@@ -175,11 +191,6 @@ export class GridView {
   forget(cell) {
     this.#states.delete(cell);
   }
-}
-
-function track(characters, isLast) {
-  const width = `calc(${characters * 0.92}ch + 1.1rem)`;
-  return isLast ? `minmax(${width}, 1fr)` : width;
 }
 
 function columnHead({ name, help, required, isNumber }, place) {

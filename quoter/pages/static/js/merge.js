@@ -26,6 +26,17 @@ function byId(rows) {
   return new Map(rows.map((each) => [each.id, each]));
 }
 
+/** All that was done here, for where nothing of it can be carried over. @returns {Homeless[]} without cells: deleted */
+export function ownChanges(base, mine) {
+  const [old, own] = [byId(base), byId(mine)];
+  const changed = mine.filter((each) => !old.has(each.id) || !areAlike(old.get(each.id), each));
+  const gone = base.filter((each) => !own.has(each.id));
+  return [
+    ...changed.map((each) => ({ row: each, cells: old.has(each.id) ? difference(old.get(each.id), each) : each.cells })),
+    ...gone.map((each) => ({ row: each, cells: {} })),
+  ];
+}
+
 /** Null for a row that was deleted here and not touched there. */
 function mergedRow(old, own, theirs, collisions) {
   if (!old) return theirs;

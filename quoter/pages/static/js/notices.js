@@ -33,11 +33,14 @@ export class Notices {
   conflict(meanwhile, told, detail) {
     const theirs = list("What was changed meanwhile", meanwhile.map((line) => [line]));
     const collisions = list("Cells that you both changed: your text is kept here and marked, not saved", told.collisions.map(collisionLine));
-    const homeless = list("Your changes to rows that are gone", told.homeless.map((each) => [homelessLine(each)]));
+    const homeless = list("Your changes that have no place any more", told.homeless.map((each) => [homelessLine(each)]));
     const order = list("Rows that you both moved: theirs counts", told.reordered.map((table) => [table]));
-    const next = told.collisions.length ? "Look at the marked cells, then save again." : "Your changes are still here, on top of theirs. Save again.";
+    const isLost = told.homeless.length && !told.collisions.length;
+    const next = isLost
+      ? "What could not be carried over is listed below; write it again where it belongs."
+      : told.collisions.length ? "Look at the marked cells, then save again." : "Your changes are still here, on top of theirs. Save again.";
     const why = meanwhile.length ? "" : `${detail}. `;
-    const content = [element("p", {}, `${why}Nothing was overwritten, and nothing of yours was lost. ${next}`), ...theirs, ...collisions, ...homeless, ...order];
+    const content = [element("p", {}, `${why}Nothing was overwritten. ${next}`), ...theirs, ...collisions, ...homeless, ...order];
     this.show("Somebody else was quicker", content);
   }
 }
@@ -57,5 +60,5 @@ function collisionLine({ table, row, name, column, theirs, mine }) {
 function homelessLine({ table, row, cells }) {
   const name = Object.values(row.cells)[0];
   const written = Object.entries(cells).map(([column, text]) => `${column} “${text}”`);
-  return `${table} · ${name}: ${written.join(", ")}`;
+  return `${table} · ${name}: ${written.join(", ") || "deleted"}`;
 }

@@ -14,8 +14,9 @@ export class PanelEffect {
   #timer = 0;
   #shownState = "";
 
-  constructor(section, draft, api) {
-    [this.#section, this.#draft, this.#api] = [section, draft, api];
+  /** @param {string} openedAt when the draft was opened: what was measured before is of another one */
+  constructor(section, draft, api, openedAt) {
+    [this.#section, this.#draft, this.#api, this.openedAt] = [section, draft, api, openedAt];
     this.form = askForm((event) => this.#ask(event));
     this.told = element("p", { class: "told notice bad", role: "alert", hidden: true });
     this.place = element("div", { class: "loaded" });
@@ -56,6 +57,7 @@ export class PanelEffect {
     clearTimeout(this.#timer);
     try {
       const { data } = await this.#api.get(this.#path);
+      if (data.asked_at && data.asked_at < this.openedAt) return this.#forget();
       this.#show(data);
       if (UNDER_WAY.includes(data.state)) this.#timer = setTimeout(() => this.#look(), PAUSE);
     } catch (error) {

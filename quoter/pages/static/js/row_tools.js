@@ -39,13 +39,11 @@ export class RowTools {
   show() {
     const { isFiltered, sheet, size } = this.#grid;
     if (!isFiltered && document.activeElement !== this.filter) this.filter.value = "";
-    const found = isFiltered ? `${size.rows.toLocaleString("en")} of ${counted(sheet.rows.length, "row")}` : "";
+    const found = isFiltered ? `${size.rows.toLocaleString("en")} of ${counted(sheet.rows.length, "row")}.` : "";
     setText(document.getElementById("found"), found);
     TOOLS.forEach((tool, place) => (this.#buttons[place].disabled = !this.#canUse(tool)));
     const why = isFiltered ? WHY_NOT.filtered : sheet.isDocument ? WHY_NOT.document : "";
-    const note = document.getElementById("order-note");
-    setText(note, why);
-    note.hidden = !why;
+    setText(document.getElementById("order-note"), why);
   }
 
   #canUse({ orders, adds }) {
