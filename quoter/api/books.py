@@ -39,7 +39,9 @@ WRITERS = {"xlsx": (XLSX, to_xlsx), "zip": (ZIP, to_zip)}
 class FormatQuery(Strict):
     """As which kind of file."""
 
-    format = fields.String(load_default="xlsx", validate=validate.OneOf(tuple(WRITERS)))
+    format = fields.String(
+        load_default="xlsx", validate=validate.OneOf(tuple(WRITERS)), metadata={"description": "Of the file"}
+    )
 
 
 class VersionsQuery(Strict):
@@ -152,7 +154,7 @@ def _text_data(raw: RawBook) -> dict[str, Any]:
         description="One workbook with a sheet a table, or a zip of CSV files.",
         scopes=OWNER,
         query=FormatQuery(),
-        answers={200: Answer("The file", content_type=XLSX)},
+        answers={200: Answer("The file", content_type=XLSX, other_types=(ZIP,))},
         problems=(404, 422),
     ),
 )

@@ -63,7 +63,11 @@ class AgainstQuery(Strict):
 class AfterQuery(Strict):
     """Since which revision."""
 
-    after = fields.Integer(load_default=0, validate=validate.Range(0, LARGEST_NUMBER))
+    after = fields.Integer(
+        load_default=0,
+        validate=validate.Range(0, LARGEST_NUMBER),
+        metadata={"description": "Revision of the draft that is known already"},
+    )
 
 
 def tag_of(draft: StoredDraft) -> str:

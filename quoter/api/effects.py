@@ -11,6 +11,7 @@ from quoter.api.books import OWNER
 from quoter.api.fields import Day
 from quoter.api.job_schema import Strict
 from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
+from quoter.api.quotes import plausible
 from quoter.api.services import services
 from quoter.records import EffectRun, QuoteRange
 from quoter.service.clock import end_of, stamp
@@ -44,8 +45,18 @@ class EffectRequestSchema(Strict):
         validate=validate.Range(0, MOST_QUOTES),
         metadata={"description": "At most so many of the newest"},
     )
-    since = Day(allow_none=True, load_default=None, metadata={"description": "First day of issue, in UTC"})
-    until = Day(allow_none=True, load_default=None, metadata={"description": "Last day of issue, in UTC"})
+    since = Day(
+        allow_none=True,
+        load_default=None,
+        validate=plausible,
+        metadata={"description": "First day of issue, in UTC"},
+    )
+    until = Day(
+        allow_none=True,
+        load_default=None,
+        validate=plausible,
+        metadata={"description": "Last day of issue, in UTC"},
+    )
 
 
 class EffectSchema(Body):
@@ -159,7 +170,7 @@ def cancel_effect(effect_id: str) -> Response:
         summary="A table or picture of a measurement",
         description=f"Once it is done: {', '.join(FILES)}.",
         scopes=OWNER,
-        answers={200: Answer("The file", content_type="text/csv")},
+        answers={200: Answer("The file", content_type="text/csv", other_types=("application/json", "image/svg+xml"))},
         problems=(404,),
     ),
 )

@@ -121,9 +121,12 @@ def _answer(answer: Answer) -> dict[str, Any]:
     if answer.schema is not None:
         response["content"] = {answer.content_type: {"schema": _one_or_many(answer)}}
     elif answer.content_type != "application/json":
-        kind = "object" if answer.content_type.endswith("json") else "string"
-        response["content"] = {answer.content_type: {"schema": {"type": kind}}}
+        response["content"] = {each: _file(each) for each in (answer.content_type, *answer.other_types)}
     return response
+
+
+def _file(content_type: str) -> dict[str, Any]:
+    return {"schema": {"type": "object" if content_type.endswith("json") else "string"}}
 
 
 def _one_or_many(answer: Answer) -> Any:

@@ -19,12 +19,16 @@ View = Callable[..., Response]
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A response: what it means, the schema of its body (also in an array where `many`), what its headers say."""
+    """A response: what it means, the schema of its body (also in an array where `many`), what its headers say.
+
+    A file may also come as one of `other_types`.
+    """
 
     meaning: str
     schema: Schema | None = None
     many: bool = False
     content_type: str = "application/json"
+    other_types: tuple[str, ...] = ()
     headers: Mapping[str, str] = field(default_factory=dict)
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from quoter.books.calculations import CalculationRefused
 from quoter.books.effect import CurrenciesDiffer
+from quoter.books.sheets.packed import TooLarge
 from quoter.problems import (
     REASONS,
     BookFlawed,
@@ -30,6 +31,7 @@ STATUS: dict[type[Problem], int] = {
     PublicationRefused: 422,
     CalculationRefused: 422,
     CurrenciesDiffer: 422,
+    TooLarge: 422,
     BookFlawed: 422,
     Conflict: 409,
     NotFound: 404,
@@ -49,6 +51,7 @@ TITLES = {
     "publication-refused": PublicationRefused.title,
     "calculation-refused": CalculationRefused.title,
     "currencies-differ": CurrenciesDiffer.title,
+    "too-large": TooLarge.title,
     "conflict": Conflict.title,
     "changed-meanwhile": "Somebody else was quicker, and nothing was overwritten",
     "if-match-required": "The header If-Match is missing",

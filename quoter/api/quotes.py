@@ -28,7 +28,8 @@ blueprint = Blueprint("quotes", __name__)
 STAFF = ("desk", "owner")
 
 
-def _plausible(day: dt.date) -> None:
+def plausible(day: dt.date) -> None:
+    """Far from the ends of the calendar, where there is no day after."""
     if not EARLIEST <= day <= LATEST:
         raise ValidationError(f"Not a day from {EARLIEST} to {LATEST}.")
 
@@ -55,8 +56,8 @@ class QuotesQuery(PageQuery):
         validate=OneOf(STATES),
         metadata={"description": "issued, or expired: its last day is over"},
     )
-    since = Day(load_default=None, validate=_plausible, metadata={"description": "First day of issue, in UTC"})
-    until = Day(load_default=None, validate=_plausible, metadata={"description": "Last day of issue, in UTC"})
+    since = Day(load_default=None, validate=plausible, metadata={"description": "First day of issue, in UTC"})
+    until = Day(load_default=None, validate=plausible, metadata={"description": "Last day of issue, in UTC"})
 
 
 @operation(

@@ -29,7 +29,9 @@ LARGEST_UPLOAD = 32_000_000
 class ImportQuery(Strict):
     """Whether to look before leaping."""
 
-    dry_run = fields.String(load_default="yes", validate=YES_NO)
+    dry_run = fields.String(
+        load_default="yes", validate=YES_NO, metadata={"description": "yes only shows what would change; no changes it"}
+    )
 
 
 @operation(
@@ -42,7 +44,7 @@ class ImportQuery(Strict):
         description="One workbook with a sheet a table, or a zip of CSV files.",
         scopes=OWNER,
         query=FormatQuery(),
-        answers={200: Answer("The file", content_type=XLSX)},
+        answers={200: Answer("The file", content_type=XLSX, other_types=(ZIP,))},
         problems=(404, 422),
     ),
 )

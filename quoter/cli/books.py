@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 SOURCE = "a folder, a .xlsx or .zip file, or CODE, CODE@VERSION or CODE@draft in the database"
 MOST_QUOTES = 100_000
+FILE_KINDS = (".xlsx", ".zip")
 
 
 def add_parser(commands: Any) -> None:
@@ -82,12 +83,16 @@ def _text_of(source: str, options: argparse.Namespace) -> "RawBook":
     from quoter.books.load import read_folder
 
     path = Path(source)
-    if path.suffix.lower() in (".xlsx", ".zip"):
+    if path.suffix.lower() in FILE_KINDS:
         return _file_text(path)
     if path.is_dir() or "/" in source:
         return read_folder(path)
     with _rates(options) as rates:
         return rates.named(source)
+
+
+def _is_file(path: Path) -> bool:
+    return path.suffix.lower() in FILE_KINDS or path.is_dir()
 
 
 def _file_text(path: Path) -> "RawBook":
@@ -221,7 +226,7 @@ def _progress(what: str) -> Callable[[int, int], None]:
 def _publish(options: argparse.Namespace) -> int:
     by = "the command line"
     path = Path(options.source)
-    raw = _text_of(options.source, options) if path.suffix or path.is_dir() or "/" in options.source else None
+    raw = _text_of(options.source, options) if _is_file(path) or "/" in options.source else None
     with _rates(options) as rates:
         if raw is not None:
             version = rates.publish_text(raw, options.reason, options.counts_from, by)

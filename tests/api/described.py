@@ -21,20 +21,30 @@ PROBLEM = "application/problem+json"
 
 def check_described(app: Flask, method: str, path: str, reply: "Reply") -> None:
     """Fails where the status, the content type or the body are not those that are described."""
+    if reply.status == 204:
+        assert reply.content == b""
+        assert "204" in _responses(app, method, path)
+        return
     content_type = reply.headers["Content-Type"].partition(";")[0]
     if content_type == PROBLEM:
         assert list(faults(ProblemSchema(), reply.body)) == []
         if reply.body["type"] == "about:blank":  # about HTTP itself: no such path, no such method, too large
             return
-    declared = operation_at(app, method, path)
+    declared, described = operation_at(app, method, path), _responses(app, method, path)
     assert declared is not None, f"{method} {path} is not described and answers {reply.status}"
-    described = description()["paths"][declared.path][declared.method.lower()]["responses"]
     assert str(reply.status) in described, f"{declared.id} is not said to answer {reply.status}"
     assert content_type in described[str(reply.status)].get("content", {}), f"{declared.id} answers {content_type}"
-    if content_type == "application/json":
+    if content_type == "application/json" and declared.answers[reply.status].schema is not None:
         schema = declared.answers[reply.status].schema
         for body in reply.body if isinstance(reply.body, list) else [reply.body]:
             assert list(faults(_kind(schema, body), body)) == []
+
+
+def _responses(app: Flask, method: str, path: str) -> dict[str, Any]:
+    declared = operation_at(app, method, path)
+    assert declared is not None, f"{method} {path} is not described"
+    described: dict[str, Any] = description()["paths"][declared.path][declared.method.lower()]["responses"]
+    return described
 
 
 def operation_at(app: Flask, method: str, path: str) -> Operation | None:

@@ -41,12 +41,13 @@ class SetClock:
 
 
 class Reply(NamedTuple):
-    """What came back; `body` is the JSON document, or None where it is none."""
+    """What came back; `body` is the JSON document, or None where it is none; of a file `content`."""
 
     status: int
     headers: Mapping[str, str]
     text: str
     body: Any
+    content: bytes = b""
 
 
 class Caller:
@@ -115,4 +116,4 @@ def _reply(response: TestResponse) -> Reply:
     content = response.get_data()
     is_json = response.mimetype.endswith("json") and content
     body = orjson.loads(content) if is_json else None
-    return Reply(response.status_code, response.headers, content.decode(), body)
+    return Reply(response.status_code, response.headers, content.decode(errors="replace"), body, content)

@@ -140,6 +140,14 @@ def test_a_body_that_is_not_of_the_form_of_a_job(desk: Caller, path: str, job: A
     assert pointer in pointers(desk.post(path, job), 422, "invalid-value")
 
 
+@pytest.mark.parametrize("path", JOB_PATHS)
+@pytest.mark.parametrize("number", ["9" * 40, "1e300", "0." + "3" * 40])
+def test_a_json_number_of_any_length_is_no_rate(desk: Caller, path: str, number: str):
+    """It has been a binary float by the time somebody looks at it."""
+    content = f'{{"device": "kessoway-5", "repairs": [{{"procedure": "battery"}}], "discount": {{"rate": {number}}}}}'
+    assert pointers(desk.send("POST", path, content.encode()), 422, "invalid-value") == ["/discount/rate"]
+
+
 def test_a_list_of_lists_is_refused_job_by_job(desk: Caller):
     """A list is no job; alone or in a list."""
     (inner,) = desk.post("/v1/prices", [[BATTERY]]).body
@@ -168,6 +176,7 @@ def test_an_unknown_field_is_told_the_fields_that_there_are(desk: Caller):
         b'{"discount": {"rate": NaN}}',
         b'{"discount": {"rate": Infinity}}',
         b'{"discount": {"rate": 1e400}}',
+        b'{"discount": {"rate": ' + b"9" * 400 + b"}}",
         b'{"discount": {"rate": 0x10}}',
         b"\xef\xbb\xbf{}",
         b"\xff\xfe{\x00}\x00",

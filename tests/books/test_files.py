@@ -22,7 +22,7 @@ from quoter.books import csv_rows, load
 from quoter.books.check import flaws
 from quoter.books.compile import open_book
 from quoter.books.load import read_folder
-from quoter.books.tables import TABLES
+from quoter.books.tables import TABLE_BY_NAME, TABLES
 from quoter.problems import BookFlawed, Flaw
 
 STEPS = SMALL_BOOK["steps.csv"]
@@ -102,6 +102,7 @@ def test_a_missing_column_is_one_flaw(flaws_with: Callable[..., list[Flaw]], nam
         ("Title", "Title", "there is no such column", HEADER),
         ("", "column 11", "the column has no name", HEADER),
         ("title", "title", "the column is there twice", "each column once"),
+        ("low", "low", "the column is there twice", "each column once"),
         ("x" * 1000, "x" * 80, "there is no such column", HEADER),
     ],
 )
@@ -149,6 +150,13 @@ def test_what_a_spreadsheet_or_an_editor_makes_of_a_file_is_no_flaw(
 ):
     """Line ends, a byte-order mark, quotes around every cell, spaces around it, blank rows."""
     assert flaws_with(change) == []
+
+
+def test_the_text_of_a_table_may_begin_with_a_byte_order_mark():
+    """Also where it never was a file, such as one sent over the wire."""
+    found: list[Flaw] = []
+    rows = csv_rows.read_csv("\ufeff" + STEPS, TABLE_BY_NAME["steps"], found)
+    assert (len(rows), rows[0].cells["code"], found) == (8, "warm", [])
 
 
 def test_rows_are_counted_as_a_spreadsheet_does(flaws_with: Callable[..., list[Flaw]]):

@@ -243,7 +243,9 @@ def test_a_finding_that_acts_on_what_is_never_done_is_warned_of(
         ({"menu": 40}, {"freight": 1, "menu": 40}, None),
         # a seal of 10 that is now 5 is why the price falls
         ({"seal": 10}, {"cost": 32, "seal": 5}, None),
+        ({"seal": 10}, {"cost": 32, "seal": 8, "menu": 50}, None),  # together, the parts cost what they did
         ({"seal": 10}, {"cost": 32, "seal": 9, "menu": 50}, ("58.00 to 50.00", "41 instead of 40")),
+        ({"seal": 10}, {"cost": 32, "seal": 11, "menu": 55}, ("58.00 to 55.00", "43 instead of 40")),
     ],
 )
 def test_a_price_that_falls_while_its_parts_cost_more_is_warned_of(
@@ -253,6 +255,14 @@ def test_a_price_that_falls_while_its_parts_cost_more_is_warned_of(
     found = warnings(a_battery_book(**new), a_battery_book(**old), TODAY)
     assert places(found) == ([("parts", "B1", "cost")] if words else [])
     assert all(word in found[0].message for word in words or ())
+    assert not any("so do" in each.message for each in found)
+
+
+def test_the_part_that_has_risen_most_is_the_one_that_is_named():
+    """The battery by 1, its seal by 5."""
+    dearer = a_battery_book(cost=31, seal=15, menu=57)
+    flaw = the_one(warnings(dearer, a_battery_book(seal=10), TODAY))
+    assert (flaw.key, flaw.value) == ("S1", "15")
 
 
 def a_battery_book(
@@ -277,13 +287,14 @@ def a_battery_book(
 
 
 def test_prices_that_fall_together_are_one_warning_for_their_part():
-    """With the entry that falls most: the wrist's menu price was 70 and is 50."""
+    """With the entry that falls most: the wrist's menu price was 80 and is 45, the slate's 90 and is 70."""
     devices, parts = [a_row("slate"), a_row("wrist")], [a_part("B1", cost=30, devices="slate wrist")]
-    menus = [{"device": device, "procedure": "battery", "net": net} for device, net in (("slate", 60), ("wrist", 70))]
+    menus = [{"device": device, "procedure": "battery", "net": net} for device, net in (("slate", 90), ("wrist", 80))]
     book = {**BATTERY_ONLY, "devices": devices, "parts": parts, "menu": menus}
-    cheaper = {"menu": [menu | {"net": 50} for menu in menus], "parts": [parts[0] | {"cost": 31}]}
+    now = [menu | {"net": net} for menu, net in zip(menus, (70, 45), strict=True)]
+    cheaper = {"menu": now, "parts": [parts[0] | {"cost": 31}]}
     flaw = the_one(warned(a_book(**book), with_prices=True, **{**book, **cheaper}))
-    assert "wrist battery genuine falls from 70.00 to 50.00" in flaw.message
+    assert "wrist battery genuine falls from 80.00 to 45.00" in flaw.message
     assert "so do 1 more" in flaw.message
 
 

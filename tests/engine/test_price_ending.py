@@ -79,6 +79,13 @@ def test_prices_shown_without_tax_do_not_end():
     assert "ending" not in kinds(quoted(ending("up", "5", tax={"display": "exclusive"})))
 
 
+@pytest.mark.parametrize("mode", ["down", "nearest"])
+def test_no_price_ends_below_nothing(mode: str):
+    """The multiple of 100 less 0.10 that is below (or closest to) 36.00 is −0.10: nobody pays a customer."""
+    quote = quoted(ending(mode, "100", "0.10"))
+    assert (kinds(quote), str(quote.totals.gross)) == (["part", "labour"], "36.00")
+
+
 def test_without_a_mode_prices_do_not_end():
     """`none` is the default."""
     assert "ending" not in kinds(quoted(ending("none", "5")))

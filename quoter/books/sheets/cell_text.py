@@ -1,6 +1,7 @@
 """A stored cell as the text that a table would hold, or why it cannot be one. No formula is ever computed."""
 
 import datetime as dt
+from collections.abc import Mapping
 from decimal import Decimal
 from functools import lru_cache
 
@@ -18,8 +19,8 @@ AS_NUMBER = "format the cell as a number and type it again"
 _SHOWN_AS_STORED = ("General", "@", "0")
 _EXACT_BELOW = 10**15
 _PROBES = ("0", "1", "0.5")
-_CONSTANTS = ("TRUE()", "FALSE()")
-"""How LibreOffice saves a truth value that was typed."""
+_TRUTHS: Mapping[str | None, bool] = {"TRUE()": True, "FALSE()": False}
+"""How LibreOffice saves a truth value that was typed, or came from another program."""
 _TEXT_KINDS = ("s", "str", "inlineStr")
 
 
@@ -51,12 +52,14 @@ class CellTexts:
 
     def of(self, cell: StoredCell, column: Column) -> str:
         """The text of a cell in a column. Raises WrongCell."""
-        if cell.formula is not None and not (cell.kind == "b" and cell.formula in _CONSTANTS):
+        if cell.formula in _TRUTHS:
+            return _truth(_TRUTHS[cell.formula], column)
+        if cell.formula is not None:
             raise WrongCell("holds a formula", "its value alone: copy the cell, then paste it as a value")
         if cell.kind in _TEXT_KINDS:
             return cell.text.lower() if column.reads is cells.flag else cell.text
         if cell.kind == "b":
-            return _truth(cell, column)
+            return _truth(cell.text == "1", column)
         if cell.kind == "d":
             return _date(cell.text[:10], column)
         if cell.kind == "n":
@@ -87,8 +90,7 @@ def is_date(number_format: str) -> bool:
     return bool(is_date_format(number_format))
 
 
-def _truth(cell: StoredCell, column: Column) -> str:
-    is_true = cell.text == "1"
+def _truth(is_true: bool, column: Column) -> str:
     if column.reads is cells.flag:
         return "true" if is_true else "false"
     if column.reads is cells.yes:

@@ -13,7 +13,7 @@ from quoter.books.csv_rows import read_csv
 from quoter.books.raw import RawRow
 from quoter.books.setting_values import shown
 from quoter.books.sheets.cell_text import CellTexts
-from quoter.books.sheets.grid import MOST_ROWS, Grid, StoredCell
+from quoter.books.sheets.grid import MOST_COLUMNS, MOST_ROWS, Grid, StoredCell
 from quoter.books.sheets.layout import PURPOSE, Sheet
 from quoter.books.sheets.places import address
 from quoter.problems import Flaw
@@ -33,6 +33,11 @@ class Flaws:
         """Keeps a flaw, unless its column has had its share."""
         if self.is_worth_telling(flaw.table, flaw.column):
             self.found.append(flaw)
+
+    def take(self, others: "Flaws") -> None:
+        """Adds the flaws of a sheet, which no other sheet has."""
+        self.found += others.found
+        self._counts += others._counts
 
     def is_worth_telling(self, table: str, column: str) -> bool:
         """Counts a flaw, and says whether there is still room for it."""
@@ -60,13 +65,16 @@ def read_lines(sheet: Sheet, grid: Grid, texts: CellTexts, flaws: Flaws) -> Line
     """The rows of a sheet whose first row names the columns. Raises WrongCell where the sheet cannot be read at all."""
     stored = grid.rows()
     number, header = next(stored, (1, []))
-    names = _names(sheet, header, number, flaws)
-    known = set(range(1, max((cell.column for cell in header), default=0) + 1))
-    reader = _RowReader(sheet, names, known, texts, flaws)
+    found = Flaws()
+    names = _names(sheet, header, number, found)
+    width = max((cell.column for cell in header), default=0) if names else MOST_COLUMNS
+    known = set(range(1, width + 1))
+    reader = _RowReader(sheet, names, known, texts, found)
     rows = [reader.row(*row) for row in stored]
     covered = _covered(sheet, grid.merged, flaws)
-    if number in covered or not names:
-        return Lines({}, ())
+    if number in covered:
+        return Lines({}, ())  # what else is wrong with it will be seen when the header's cells are unmerged
+    flaws.take(found)
     columns = {name: place for place, name in names.items()}
     return Lines(columns, tuple(row for row in rows if row and row.number not in covered))
 

@@ -86,11 +86,12 @@ def test_a_cell_that_is_no_text_is_told(cell: str, message: str) -> None:
     assert flaw.key == "plain"
 
 
+@pytest.mark.parametrize("kind", ["n", "b"])
 @pytest.mark.parametrize("value", ["TRUE", "FALSE"])
-def test_a_truth_value_that_libreoffice_saved_is_no_formula(value: str) -> None:
-    """It writes =TRUE() for it."""
+def test_a_truth_value_that_libreoffice_saved_is_no_formula(value: str, kind: str) -> None:
+    """It writes =TRUE() for it, in a cell of a number."""
     was = b'<c r="B8" t="b"><v>1</v></c>'
-    new = f'<c r="B8" t="b"><f aca="false">{value}()</f><v>{int(value == "TRUE")}</v></c>'.encode()
+    new = f'<c r="B8" t="{kind}"><f aca="false">{value}()</f><v>{int(value == "TRUE")}</v></c>'.encode()
     sheet = unzipped(small_xlsx())[part_of("tax")]
     assert sheet.count(was) == 1
     raw = from_xlsx(with_parts(small_xlsx(), {part_of("tax"): sheet.replace(was, new)}))

@@ -189,6 +189,10 @@ SHAPES: list[tuple[Any, Flaw]] = [
         Flaw("book.toml", "fx", "sheet fx: it has too many rows", suggestion="at most 2000"),
     ),
     (
+        lambda book: book["menu"].delete_rows(1),
+        Flaw("menu", "", "menu, row 1: the first row does not name the columns", 1, suggestion="a header row device"),
+    ),
+    (
         typed("book", "D1", "notes"),
         Flaw("book.toml", "notes", "book, row 1: there is no such column", value="notes", suggestion="a header row"),
     ),
