@@ -8,7 +8,7 @@ BIN := $(VENV)/bin
 .PHONY: run test lint types contracts unit openapi bench clean
 
 run: $(VENV)/installed
-	$(BIN)/quoter serve --demo --port $(PORT) --book rates/ballyquarn --book rates/peddrick-mills --database var/demo.db
+	$(BIN)/quoter serve --demo --port $(PORT) --book rates/ballyquarn --book rates/peddrick-mills
 
 test: lint types contracts unit
 

@@ -13,7 +13,8 @@ from benchmarks.jobs import two_repairs
 from benchmarks.scale import Scale
 from quoter.books.compile import compiled
 from quoter.engine.compose import quote_for
-from quoter.service.snapshot import job_data, snapshot
+from quoter.job import job_data
+from quoter.service.snapshot import snapshot
 from quoter.words.formats import formats_for
 from quoter.words.shown import TextOf
 

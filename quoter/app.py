@@ -1,7 +1,5 @@
 """The one place where the parts meet."""
 
-from pathlib import Path
-
 from flask import Flask, Response
 
 from quoter.api import books, calculations, devices, docs, drafts, effects, health, prices, problems, quotes, sheets
@@ -9,7 +7,6 @@ from quoter.api.services import Services
 from quoter.background.effects import Background
 from quoter.config import Settings
 from quoter.pages import owner
-from quoter.problems import Unavailable
 from quoter.service.clock import Clock, utc_now
 from quoter.service.effects import Effects
 from quoter.service.keys import Keyring
@@ -18,7 +15,7 @@ from quoter.service.rates import Rates
 from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
 from quoter.store.books import Books
-from quoter.store.database import Store
+from quoter.store.database import Store, open_store
 from quoter.store.effects import EffectRuns
 from quoter.store.keys import Keys
 from quoter.store.quotes import Quotes
@@ -46,15 +43,6 @@ SECURITY_HEADERS = {
     "Referrer-Policy": "same-origin",
     "X-Content-Type-Options": "nosniff",
 }
-
-
-def open_store(path: Path) -> Store:
-    """The database, made where it is not there yet. Raises Unavailable."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise Unavailable(str(path), f"the folder of the database cannot be made: {error.strerror}") from None
-    return Store(path)
 
 
 def create_app(settings: Settings, *, store: Store | None = None, now: Clock = utc_now) -> Flask:

@@ -179,6 +179,7 @@ class Quote:
     tax: tuple[TaxRow, ...]
     tax_reason: str | None
     totals: Totals
+    deposit: Decimal
     time: Time
     lead_days: int
     plan: tuple[StepOnBench, ...]

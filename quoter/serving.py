@@ -13,13 +13,13 @@ from flask import Flask
 from waitress import wasyncore
 
 from quoter.api.services import services_of
-from quoter.app import create_app, open_store
+from quoter.app import create_app
 from quoter.config import Settings
 from quoter.problems import Unreadable
 from quoter.service.clock import stamp, utc_now
 from quoter.service.keys import Keyring
 from quoter.store.books import Books
-from quoter.store.database import Store
+from quoter.store.database import Store, open_store
 from quoter.store.keys import Keys
 
 LARGEST_READ = 64_000_000

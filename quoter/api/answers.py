@@ -148,6 +148,13 @@ class BookSchema(Body):
     digest = text("SHA-256 of what the book says")
 
 
+class ShopSchema(Body):
+    """Who quotes."""
+
+    name, address, email, phone, tax_number = text(), text(), text(), text(), text()
+    timezone = text("IANA name")
+
+
 class PriceSchema(Body):
     """A priced job. `formatted` holds every figure as text in the locale, in the same shape."""
 
@@ -158,6 +165,7 @@ class PriceSchema(Body):
     tax = fields.List(fields.Nested(TaxRowSchema), required=True)
     tax_reason = fields.String(required=True, allow_none=True)
     totals = fields.Nested(TotalsSchema, required=True)
+    deposit = amount("Asked for in advance, of the gross")
     time = fields.Nested(TimeSchema, required=True)
     lead_days = fields.Integer(required=True, strict=True, metadata={"description": "Until all parts are here"})
     plan = fields.List(fields.Nested(StepSchema), metadata={"description": "For staff"})
@@ -167,7 +175,11 @@ class PriceSchema(Body):
     ceiling = fields.Nested(OutcomeSchema, required=True)
     alternatives = fields.List(fields.Nested(AlternativeSchema), required=True)
     economics = fields.Nested(EconomicsSchema)
+    needs_owner = fields.List(
+        fields.String(), metadata={"description": "For staff: why only the owner's key may issue it; empty if any may"}
+    )
     valid_until = fields.Date(required=True)
+    shop = fields.Nested(ShopSchema, required=True)
     formatted = fields.Dict(required=True, keys=fields.String())
 
 

@@ -17,7 +17,7 @@ NEVER_SHOWN = ("digits", "titles")
 HIDDEN_FROM = {
     "owner": frozenset[str](),
     "staff": frozenset({"economics"}),
-    "customer": frozenset({"economics", "plan"}),
+    "customer": frozenset({"economics", "plan", "needs_owner"}),
 }
 """Members that an audience does not see."""
 
@@ -51,7 +51,7 @@ def audience_of(key: StoredKey) -> str:
 
 def quote_document(quote: IssuedQuote, now: str, tag: str, audience: str) -> Data:
     """An issued quote in a locale: its identity and state, then what was priced."""
-    zone = quote.result["titles"]["shop"]["timezone"]
+    zone = quote.result["shop"]["timezone"]
     book = {"code": quote.book, "version": quote.book_version, "digest": quote.book_digest}
     identity = {
         "id": quote.id,
@@ -70,7 +70,7 @@ def quote_document(quote: IssuedQuote, now: str, tag: str, audience: str) -> Dat
 def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
     """An issued quote in a list."""
     result, formats = quote.result, formats_for(tag)
-    zone = result["titles"]["shop"]["timezone"]
+    zone = result["shop"]["timezone"]
     return {
         "id": quote.id,
         "number": quote.number,

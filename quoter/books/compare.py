@@ -51,6 +51,12 @@ class Change:
     old: str | None
     new: str | None
 
+    def __str__(self) -> str:
+        """As a person would tell it."""
+        place = " · ".join(filter(None, (self.table, self.key, self.column)))
+        told = [each for each in (self.old, self.new) if each is not None]
+        return f"{place}: {self.kind}{', ' if told else ''}{' → '.join(told)}"
+
 
 def compare(old: RawBook, new: RawBook) -> tuple[Change, ...]:
     """Every difference: of book.toml, then of each table, then of the tax profile."""

@@ -18,7 +18,7 @@ _SEGMENT = re.compile(r'(?:"(?P<quoted>[^"]+)"|(?P<plain>[^."\s]+))(?: (?P<numbe
 
 
 def flat(document: Mapping[str, Any]) -> dict[str, str]:
-    """Every value of a document under its key, in the document's order."""
+    """Every value of a document under its key, in the document's order. An empty list of tables has none."""
     return dict(_lines(document, ""))
 
 
@@ -30,7 +30,7 @@ def _lines(document: Mapping[str, Any], within: str) -> Iterator[tuple[str, str]
         elif isinstance(value, list) and any(isinstance(item, Mapping) for item in value):
             for number, item in enumerate(value, start=1):
                 yield from _lines(item if isinstance(item, Mapping) else {}, f"{name} {number}.")
-        else:
+        elif value != [] or WORD_LISTS.fullmatch(name) or EMPTY_LISTS.fullmatch(name):
             yield name, _text(value)
 
 

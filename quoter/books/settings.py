@@ -52,7 +52,12 @@ BOOK_SETTINGS = (
     Setting("policy.max_discount", cells.SHARE, "discount above which only the owner may issue"),
     Setting("policy.validity_days", cells.whole(0, 3650), "how long a quote holds"),
     Setting("policy.deposit_rate", cells.SHARE, "share asked for in advance"),
-    Setting("policy.price_ending.mode", cells.one_of("none", "up", "down", "nearest"), "how prices end", "none"),
+    Setting(
+        "policy.price_ending.mode",
+        cells.one_of("none", "up", "down", "nearest"),
+        "how consumers' prices with tax end; where tax rounding skips such a price, the closest one",
+        "none",
+    ),
     Setting("policy.price_ending.unit", cells.POSITIVE, "a price ends on a multiple of this …", "1"),
     Setting("policy.price_ending.minus", cells.MONEY, "… less this", "0"),
 )

@@ -75,7 +75,7 @@ def settings_of(options: argparse.Namespace) -> Settings:
 @contextmanager
 def opened_store(options: argparse.Namespace) -> Iterator["Store"]:
     """The database that the options or the settings name."""
-    from quoter.app import open_store
+    from quoter.store.database import open_store
 
     with closing(open_store(settings_of(options).database)) as store:
         yield store

@@ -45,13 +45,7 @@ def add_parser(commands: Any) -> None:
         action.add_argument("new", metavar="NEW", help=SOURCE)
     effect.add_argument("--quotes", type=whole(range(MOST_QUOTES + 1)), default=0, help="also so many issued quotes")
     effect.add_argument("--files", type=Path, metavar="DIR", help="write the tables and pictures there")
-    publish = actions.add_parser(
-        "publish", help="publish the draft of a book, or a folder or file, as the next version"
-    )
-    publish.add_argument("source", metavar="BOOK", help="CODE for its draft; or a folder, a .xlsx or a .zip file")
-    publish.add_argument("--reason", required=True, help="why the rates change")
-    publish.add_argument("--from", dest="counts_from", type=moment, metavar="MOMENT", help="when it begins to count")
-    publish.add_argument("--version", type=whole(range(1, 10**9)), help="of CODE: an earlier version instead")
+    publish = _publish_parser(actions)
     declared: tuple[tuple[argparse.ArgumentParser, Callable[[argparse.Namespace], int]], ...] = (
         (check, _check),
         (history, _history),
@@ -64,6 +58,22 @@ def add_parser(commands: Any) -> None:
     for action, command in declared:
         add_database(action)
         action.set_defaults(command=command)
+
+
+def counted(number: int, thing: str) -> str:
+    """No flaws, 1 flaw, 2 flaws."""
+    return f"{number or 'no'} {thing}{'' if number == 1 else 's'}"
+
+
+def _publish_parser(actions: Any) -> argparse.ArgumentParser:
+    publish: argparse.ArgumentParser = actions.add_parser(
+        "publish", help="publish the draft of a book, or a folder or file, as the next version"
+    )
+    publish.add_argument("source", metavar="BOOK", help="CODE for its draft; or a folder, a .xlsx or a .zip file")
+    publish.add_argument("--reason", required=True, help="why the rates change")
+    publish.add_argument("--from", dest="counts_from", type=moment, metavar="MOMENT", help="when it begins to count")
+    publish.add_argument("--version", type=whole(range(1, 10**9)), help="of CODE: an earlier version instead")
+    return publish
 
 
 @contextmanager
@@ -113,7 +123,7 @@ def _check(options: argparse.Namespace) -> int:
     found = flaws(raw)
     for flaw in found:
         print(flaw)
-    print(f"{len(found)} flaws" if found else "no flaws", file=sys.stderr)
+    print(counted(len(found), "flaw"), file=sys.stderr)
     if options.warnings and not found:
         _print_warnings(raw)
     return 1 if found else 0
@@ -128,7 +138,7 @@ def _print_warnings(raw: "RawBook") -> None:
     odd = warnings(book, None, today(utc_now(), book.shop.timezone))
     for warning in odd:
         print(f"odd: {warning}")
-    print(f"{len(odd)} warnings", file=sys.stderr)
+    print(counted(len(odd), "warning"), file=sys.stderr)
 
 
 def _history(options: argparse.Namespace) -> int:
@@ -167,7 +177,8 @@ def _import(options: argparse.Namespace) -> int:
     for flaw in brought.flaws:
         print(flaw, file=sys.stderr)
     done = "the draft is changed" if brought.done else "nothing is changed yet; --write does it"
-    print(f"{len(brought.changes)} differences, {len(brought.flaws)} flaws; {done}", file=sys.stderr)
+    found = f"{counted(len(brought.changes), 'difference')}, {counted(len(brought.flaws), 'flaw')}"
+    print(f"{found}; {done}", file=sys.stderr)
     return 1 if brought.flaws else 0
 
 
@@ -185,7 +196,7 @@ def _compare(options: argparse.Namespace) -> int:
     changes = compare(_text_of(options.old, options), _text_of(options.new, options))
     for change in changes:
         print(change)
-    print(f"{len(changes)} differences", file=sys.stderr)
+    print(counted(len(changes), "difference"), file=sys.stderr)
     return 0
 
 

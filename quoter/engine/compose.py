@@ -45,6 +45,7 @@ def _beside(base: Price, book: RateBook) -> Quote:
         tax=base.tax,
         tax_reason=customer.reason if customer else None,
         totals=base.totals,
+        deposit=book.currency.round(book.policy.deposit_rate * base.totals.gross),
         time=time_of(work.plan, book),
         lead_days=max((part.lead_days for part in work.parts), default=0),
         plan=steps_on_bench(work.plan, book),

@@ -100,8 +100,18 @@ def _repair_refusals(index: int, repair: Repair, job: Job, book: RateBook) -> It
     slot = book.procedures[repair.procedure].slot
     if repair.part is not None:
         yield from _fit_refusals(pointer("repairs", index, "part"), repair.part, slot, job.device, book)
-    if repair.grade is not None and repair.grade not in book.grades:
-        yield unknown("grade", pointer("repairs", index, "grade"), repair.grade, book.grades)
+    if repair.grade is not None:
+        yield from _grade_refusals(index, repair, book)
+
+
+def _grade_refusals(index: int, repair: Repair, book: RateBook) -> Iterator[Refusal]:
+    at = pointer("repairs", index, "grade")
+    part = book.parts.get(repair.part or "")
+    if repair.grade not in book.grades:
+        yield unknown("grade", at, str(repair.grade), book.grades)
+    elif part and part.grade != repair.grade:
+        detail = f"the part {part.sku!r} is of grade {part.grade!r}, not {repair.grade!r}"
+        yield Refusal("contradiction", at, detail, (part.grade,))
 
 
 def _part_choice_refusals(slot: str, sku: str | None, job: Job, book: RateBook) -> Iterator[Refusal]:

@@ -11,6 +11,7 @@ from quoter.quote import Quote
 from quoter.records import IssuedQuote, QuoteFilter, StoredKey
 from quoter.service.clock import Clock, end_of, stamp, today
 from quoter.service.ids import time_ordered_id
+from quoter.service.policy import beyond_the_desk
 from quoter.service.ports import Quotes
 from quoter.service.shelf import Published, Shelf
 from quoter.service.snapshot import Data, snapshot
@@ -78,17 +79,6 @@ def device_words(code: str, book: RateBook) -> str:
 
 
 def _refuse_beyond_scope(quote: Quote, book: RateBook, key: StoredKey) -> None:
-    """The owner alone may issue below the floor or discount beyond the policy."""
-    if key.scope == "owner":
-        return
-    discount = quote.job.discount
-    refusals = []
-    if discount and discount.rate > book.policy.max_discount:
-        detail = f"a discount above {book.policy.max_discount} needs the owner's key"
-        refusals.append(Refusal("needs-owner", "/discount/rate", detail))
-    if quote.economics.below_floor:
-        refusals.append(
-            Refusal("needs-owner", "", "this price is below the shop's floor; the owner alone may issue it")
-        )
+    refusals = () if key.scope == "owner" else beyond_the_desk(quote, book)
     if refusals:
-        raise NotAllowed("; ".join(refusal.detail for refusal in refusals), tuple(refusals))
+        raise NotAllowed("; ".join(refusal.detail for refusal in refusals), refusals)

@@ -135,7 +135,8 @@ class Rates:
         if found:
             return Checked(found, ())
         book = compiled(raw)
-        previous = self.shelf.named(code).book
+        counting = self.books.counting(code, stamp(self.now()))
+        previous = self.shelf.version(code, counting.version) if counting else None
         return Checked((), tuple(warnings(book, previous, self.today(book.shop.timezone), with_prices=with_prices)))
 
     def today(self, timezone: str) -> dt.date:

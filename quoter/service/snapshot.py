@@ -25,6 +25,7 @@ from quoter.quote import (
     Time,
     shown,
 )
+from quoter.service.policy import beyond_the_desk
 
 Data = dict[str, Any]
 
@@ -40,6 +41,7 @@ def snapshot(quote: Quote, book: RateBook) -> Data:
         "tax": [_tax(row, currency) for row in quote.tax],
         "tax_reason": quote.tax_reason,
         "totals": _money(asdict(quote.totals), currency),
+        "deposit": money(quote.deposit, currency),
         "time": _time(quote.time),
         "lead_days": quote.lead_days,
         "plan": [_step(step, book) for step in quote.plan],
@@ -52,7 +54,9 @@ def snapshot(quote: Quote, book: RateBook) -> Data:
         "ceiling": _outcome(quote.ceiling, currency),
         "alternatives": [_alternative(each, currency) for each in quote.alternatives],
         "economics": _economics(quote.economics),
+        "needs_owner": [refusal.detail for refusal in beyond_the_desk(quote, book)],
         "valid_until": quote.valid_until.isoformat(),
+        "shop": asdict(book.shop),
         "titles": _titles(quote, book),
     }
 
@@ -159,7 +163,6 @@ def _titles(quote: Quote, book: RateBook) -> Data:
     device = book.devices[quote.job.device]
     findings = (*quote.job.findings, *(each.finding for each in quote.contingencies))
     return {
-        "shop": asdict(book.shop),
         "device": f"{device.maker} {device.model}",
         "procedures": {repair.procedure: book.procedures[repair.procedure].title for repair in quote.job.repairs},
         "findings": {code: book.findings[code].title for code in findings},

@@ -112,3 +112,12 @@ class Store:
         """All pending migrations, together: several processes may start at once."""
         with self.write() as database:
             MIGRATIONS.apply(database)
+
+
+def open_store(path: Path) -> Store:
+    """The database, made where it is not there yet. Raises Unavailable."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Unavailable(str(path), f"the folder of the database cannot be made: {error.strerror}") from None
+    return Store(path)

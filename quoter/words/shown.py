@@ -34,6 +34,7 @@ class TextOf:
             "lines": [self._line(line) for line in result["lines"]],
             "tax": [self._tax(row) for row in result["tax"]],
             "totals": self.totals(),
+            "deposit": self._money(result["deposit"]),
             "time": {name.removesuffix("_minutes"): self._minutes(value) for name, value in result["time"].items()},
             "lead_time": formats.days(result["lead_days"]),
             "warranty": [self._warranty(each) for each in result["warranty"]],

@@ -149,7 +149,7 @@ def test_every_senseless_edit_is_named_at_once_with_what_would_be_right(owner: O
         ({"edits": [{"do": "set", "table": "moon"}]}, "/edits/0/table"),
         ({"edits": [{"do": "set", "table": "parts", "row": "1"}]}, "/edits/0/row"),
         ({"edits": [{"do": "set", "table": "parts", "row": 1, "cells": {"cost": 3}}]}, "/edits/0/cells"),
-        ({"edits": [{"do": "set", "table": "parts", "row": 1, "cells": {"cost": "9" * 2001}}]}, "/edits/0/cells"),
+        ({"edits": [{"do": "set", "table": "parts", "row": 1, "cells": {"cost": "9" * 20_001}}]}, "/edits/0/cells"),
         ({"edits": [{"do": "set", "table": "tax", "key": "k" * 201, "value": ""}]}, "/edits/0/key"),
     ],
 )

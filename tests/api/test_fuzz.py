@@ -21,7 +21,7 @@ CONFIG = SchemathesisConfig.from_dict(
     {
         "checks": {
             "positive_data_acceptance": {"expected-statuses": ["2xx", 400, 401, 403, 404, 409, 412, 422, 428]},
-            "negative_data_rejection": {"expected-statuses": [400, 401, 403, 404, 405, 409, 412, 415, 422, 428]},
+            "negative_data_rejection": {"expected-statuses": [400, 401, 403, 404, 405, 409, 412, 413, 415, 422, 428]},
         }
     }
 )

@@ -9,11 +9,12 @@ import orjson
 import pytest
 
 from quoter.api.offline import LARGEST_FILE, read_json
-from quoter.app import create_app, open_store
+from quoter.app import create_app
 from quoter.config import Settings
 from quoter.problems import Unreadable
 from quoter.service.clock import utc_now
 from quoter.service.keys import Keyring
+from quoter.store.database import open_store
 from quoter.store.keys import Keys
 
 from .running import BALLYQUARN, BATTERY, RATES, ROOT, quoter, refused, usage_of_wrong

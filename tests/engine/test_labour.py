@@ -11,7 +11,7 @@ from quoter.book import RateBook
 def bench(*steps: object, **given: object) -> RateBook:
     """Repairs a, b … with these steps as the goals of each in turn."""
     settings = {f"labour.{key}": given.pop(key) for key in LABOUR if key in given}
-    letters = [f"{letter}" for letter in "abcd"[: len(steps)]]
+    letters = "abcd"[: len(steps)]
     goals = [" ".join(row["code"] for row in rows) for rows in steps]
     procedures = [a_row(letter, goals=goal) for letter, goal in zip(letters, goals, strict=True)]
     rows = {row["code"]: row for each in steps for row in each}
@@ -93,6 +93,15 @@ def test_factors_of_difficulty_and_findings_multiply():
     findings = [a_row("one", time_factor="1.5"), a_row("two", time_factor="1.2")]
     book = bench([a_step("s", 10)], findings=findings, difficulty=[a_row("usual", time_factor=2)])
     assert quoted(book, repairs=["a"], findings=["one", "two"]).time.expected_minutes == 36
+
+
+def test_the_derivation_names_the_factors_that_are_not_one():
+    """Of the difficulty always, of a finding where it changes the minutes."""
+    findings = [a_row("one", time_factor=1), a_row("two", time_factor="1.2")]
+    quote = quoted(bench([a_step("s", 10)], findings=findings), repairs=["a"], findings=["one", "two"])
+    cells = line_of(quote, "labour").charge.because.inputs
+    factors = [(cell.table, cell.row, cell.value) for cell in cells if cell.column == "time_factor"]
+    assert factors == [("difficulty", "usual", "1"), ("findings", "two", "1.2")]
 
 
 def test_the_mean_of_an_estimate_weighs_the_likely_value_four_times():

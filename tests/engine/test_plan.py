@@ -233,6 +233,7 @@ def test_two_findings_may_make_steps_wait_for_each_other_and_are_refused_togethe
     assert steps(quoted(book, repairs=["a"], findings=["two"])) == ["y", "x", "goal-a"]
     (refusal,) = refusals(book, repairs=["a"], findings=["one", "two"])
     assert (refusal.reason, refusal.pointer) == ("steps-in-a-circle", "/findings")
+    assert "b, goal-a, x wait" in refusal.detail
 
 
 # findings

@@ -81,6 +81,14 @@ def test_a_draft_with_faults_publishes_nothing(rates: Rates):
     assert (len(rates.history("small")), rates.draft("small")) == (1, draft)
 
 
+def test_the_draft_of_a_book_that_does_not_count_yet_is_checked(rates: Rates):
+    """There is nothing before it to compare with."""
+    raw = a_raw_book(settings={"code": "later"})
+    rates.publish_text(raw, "first", NOW + dt.timedelta(days=1), "the owner")
+    rates.open_draft("later", None, "the owner")
+    assert rates.check("later").flaws == ()
+
+
 def test_what_is_brought_in_takes_the_place_of_everything(rates: Rates):
     """Every difference is on record; a dry run only tells it."""
     rates.open_draft("small", None, "the owner")
@@ -94,7 +102,9 @@ def test_what_is_brought_in_takes_the_place_of_everything(rates: Rates):
         rates.bring_in("small", 1, raw, "x", dry_run=False)
 
 
-@pytest.mark.parametrize("name", ["none", "small@2", "small@0", "small@-1", "small@x", "small@" + "9" * 40, "small@draft"])
+@pytest.mark.parametrize(
+    "name", ["none", "small@2", "small@0", "small@-1", "small@x", "small@" + "9" * 40, "small@draft"]
+)
 def test_a_name_of_nothing_is_not_found(rates: Rates, name: str):
     """A version, a draft or a book."""
     with pytest.raises(NotFound):

@@ -13,9 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from quoter.app import open_store
 from quoter.problems import Unavailable
-from quoter.store.database import Store
+from quoter.store.database import Store, open_store
 
 TABLES = {
     "book_changes",
@@ -184,7 +183,7 @@ def test_a_folder_that_may_not_be_written_to(read_only_folder: Path):
     """For somebody without special rights."""
     code = """
 import os, pathlib, sys
-from quoter.app import open_store
+from quoter.store.database import open_store
 from quoter.problems import Unavailable
 if os.getuid() == 0:
     os.setuid(65534)

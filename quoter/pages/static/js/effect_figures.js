@@ -68,7 +68,7 @@ export function pricesShown(prices, path) {
 /** @returns {HTMLElement[]} */
 export function quotesShown(quotes, path) {
   return [
-    element("h3", {}, "The quotes priced again"),
+    element("h3", {}, "Issued quotes, as they were issued and under the draft"),
     element("p", {}, [quotes.jobs !== undefined && `${Number(quotes.jobs).toLocaleString("en")} jobs`, countsText(quotes.counts)].filter(Boolean).join(": ")),
     ...sidesTable([
       ["Net", quotes.net, String],

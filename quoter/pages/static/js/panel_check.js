@@ -11,7 +11,7 @@ export class PanelCheck {
 
   constructor(section, draft) {
     [this.#section, this.#draft] = [section, draft];
-    draft.addEventListener("checked", () => this.show());
+    for (const type of ["checked", "unsaved"]) draft.addEventListener(type, () => this.show());
   }
 
   get #inside() {
@@ -35,7 +35,10 @@ export class PanelCheck {
     const { flaws, warnings } = this.#draft.faults;
     const parts = [flaws.length ? counted(flaws.length, "fault") : "", warnings.length ? counted(warnings.length, "warning") : ""];
     this.#tally(parts.filter(Boolean).join(", ") || "nothing found");
-    const fine = flaws.length ? "" : `No faults${warnings.length ? "" : " and nothing odd"}: this can be published.`;
+    if (this.#draft.unsaved) {
+      this.#tally("as last saved");
+    }
+    const fine = flaws.length ? "" : this.#draft.unsaved ? "What is not saved yet has not been checked." : `No faults${warnings.length ? "" : " and nothing odd"}: this can be published.`;
     const rest = flaws.length ? element("p", { class: "quiet" }, "Warnings are looked for once there are no faults.") : null;
     this.#inside.replaceChildren(
       element("p", { role: "status" }, fine || `${counted(flaws.length, "fault")} must be mended before this can be published.`),

@@ -33,7 +33,9 @@ export class PanelPublication {
     const { newest, timezone } = this.#facts;
     const moment = this.when.moment;
     const from = moment ? `from ${shownMoment(moment, timezone)} (${timezone})` : "at once";
-    const outlook = `Makes version ${newest + 1}, which counts ${from}. The draft ends. Quotes that were issued stay as they are.`;
+    const { warnings } = this.#draft.faults;
+    const stands = warnings.length ? `${counted(warnings.length, "warning")} in the check: publish only if meant. ` : "";
+    const outlook = `${stands}Makes version ${newest + 1}, which counts ${from}. The draft ends. Quotes that were issued stay as they are.`;
     this.#section.querySelector(".outlook").textContent = this.#obstacle || outlook;
     this.button.disabled = Boolean(this.#obstacle);
   }
