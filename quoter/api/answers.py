@@ -35,7 +35,10 @@ class WorkingSchema(Body):
     """One calculation."""
 
     name = text()
-    formula = text("With its numbers filled in; round() is to the currency's minor unit, up() to a whole number")
+    formula = text(
+        "With its numbers filled in; round() is to the currency's minor unit, up() to the next whole number, root() the "
+        "square root, quantile() that of the standard normal distribution"
+    )
     value = text()
 
 

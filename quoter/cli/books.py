@@ -38,13 +38,7 @@ def add_parser(commands: Any) -> None:
     bring.add_argument("code", metavar="CODE")
     bring.add_argument("source", metavar="FILE", help="a .xlsx or .zip file, or a folder")
     bring.add_argument("--write", action="store_true", help="do it; without, only say what would change")
-    compare = actions.add_parser("compare", help="print how two books differ, row by row")
-    effect = actions.add_parser("effect", help="print what a change does to every price")
-    for action in (compare, effect):
-        action.add_argument("old", metavar="OLD", help=SOURCE)
-        action.add_argument("new", metavar="NEW", help=SOURCE)
-    effect.add_argument("--quotes", type=whole(range(MOST_QUOTES + 1)), default=0, help="also so many issued quotes")
-    effect.add_argument("--files", type=Path, metavar="DIR", help="write the tables and pictures there")
+    compare, effect = _comparing_parsers(actions)
     publish = _publish_parser(actions)
     declared: tuple[tuple[argparse.ArgumentParser, Callable[[argparse.Namespace], int]], ...] = (
         (check, _check),
@@ -63,6 +57,17 @@ def add_parser(commands: Any) -> None:
 def counted(number: int, thing: str) -> str:
     """No flaws, 1 flaw, 2 flaws."""
     return f"{number or 'no'} {thing}{'' if number == 1 else 's'}"
+
+
+def _comparing_parsers(actions: Any) -> tuple[argparse.ArgumentParser, argparse.ArgumentParser]:
+    compare = actions.add_parser("compare", help="print how two books differ, row by row")
+    effect = actions.add_parser("effect", help="print what a change does to every price")
+    for action in (compare, effect):
+        action.add_argument("old", metavar="OLD", help=SOURCE)
+        action.add_argument("new", metavar="NEW", help=SOURCE)
+    effect.add_argument("--quotes", type=whole(range(MOST_QUOTES + 1)), default=0, help="also so many issued quotes")
+    effect.add_argument("--files", type=Path, metavar="DIR", help="write the tables and pictures there")
+    return compare, effect
 
 
 def _publish_parser(actions: Any) -> argparse.ArgumentParser:

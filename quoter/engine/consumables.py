@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from quoter.book import Consumable, Device, RateBook
+from quoter.book import Consumable, Device, RateBook, Usage
 from quoter.engine.memory import remembered
 from quoter.engine.plan import Plan
 from quoter.messages import Message
@@ -74,6 +74,7 @@ def consumable_charge(book: RateBook, device: str, code: str, uses: Uses) -> Cha
     total = " + ".join(f"{shown(lengths[row.basis])} × {shown(row.quantity)}" for row in rows)
     price = f"{shown(item.pack_price)} ÷ {shown(item.pack_size)} × {shown(markup)}"
     working = (
+        *_measured(book, device, rows),
         Working("needed", f"({total}) ÷ (1 − {shown(item.waste)})", needed),
         Working("billed", _billed_formula(needed, item), billed),
         Working("unit price", price, unit_price),
@@ -90,6 +91,27 @@ def consumable_charge(book: RateBook, device: str, code: str, uses: Uses) -> Cha
         cost=billed * item.pack_price / item.pack_size,
         because=Derivation("consumable", _cells(book, device, item, uses), working),
     )
+
+
+def _measured(book: RateBook, device: str, rows: list[Usage]) -> list[Working]:
+    """How the measures of the device come about that these rows are multiplied by."""
+    workings = measure_workings(book, device)
+    return [workings[basis] for basis in dict.fromkeys(row.basis for row in rows) if basis in workings]
+
+
+@remembered
+def measure_workings(book: RateBook, device: str) -> dict[str, Working]:
+    """Each measure of a device from its millimetres, in metres and square metres."""
+    size, lengths = book.devices[device], lengths_of(book, device)
+    short, long = (shown(side) for side in sorted((size.width_mm, size.height_mm)))
+    corner, pi = shown(size.corner_mm), shown(PI)
+    formulas = {
+        "perimeter": f"(2 × ({short} + {long}) − 8 × {corner} + 2 × {pi} × {corner}) ÷ 1000",
+        "long_sides": f"2 × ({long} − 2 × {corner}) ÷ 1000",
+        "short_sides": f"2 × ({short} − 2 × {corner}) ÷ 1000",
+        "area": f"({short} × {long} − (4 − {pi}) × {corner} × {corner}) ÷ 1000000",
+    }
+    return {basis: Working(basis.replace("_", " "), formula, lengths[basis]) for basis, formula in formulas.items()}
 
 
 def _billed_formula(needed: Decimal, item: Consumable) -> str:

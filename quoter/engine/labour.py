@@ -119,12 +119,9 @@ def _step_minutes(book: RateBook, plan: Plan, index: int) -> list[str]:
 
 
 def _step_workings(book: RateBook, plan: Plan, index: int) -> list[Working]:
-    """For each owned step its mean and its minutes, the latter with its share of the plan's time reserve."""
+    """The plan's time reserve, then for each owned step its minutes: its mean and its share of the reserve."""
     efforts = efforts_of(book, plan)
-    paid, workings = shown(ONE + book.policy.allowance), []
-    if efforts.variance:
-        root = f"{shown(book.policy.z)} × root({shown(efforts.variance)})"
-        workings.append(Working("time reserve of the plan", root, efforts.reserve))
+    paid, workings = shown(ONE + book.policy.allowance), list(reserve_workings(book, plan))
     for place in _owned(plan, index):
         step, effort = plan.steps[place], efforts.steps[place]
         spans = f"{shown(step.low)} + 4 × {shown(step.likely)} + {shown(step.high)}"
@@ -133,6 +130,31 @@ def _step_workings(book: RateBook, plan: Plan, index: int) -> list[Working]:
         formula = f"{paid} × ({mean}{share if efforts.variance else ''})"
         workings.append(Working(f"minutes of {step.code}", formula, effort.quoted_minutes))
     return workings
+
+
+@remembered
+def reserve_workings(book: RateBook, plan: Plan) -> tuple[Working, ...]:
+    """How the reserve comes about: each uncertain step's variance, their sum, the quantile of the confidence."""
+    efforts, policy = efforts_of(book, plan), book.policy
+    if not efforts.variance:
+        return ()
+    uncertain = [pair for pair in zip(plan.steps, efforts.steps, strict=True) if pair[1].variance]
+    return (
+        *(
+            Working(f"variance of {step.code}", _variance_formula(step, effort), effort.variance)
+            for step, effort in uncertain
+        ),
+        Working(
+            "variance of the plan", " + ".join(shown(effort.variance) for _, effort in uncertain), efforts.variance
+        ),
+        Working("standard normal quantile", f"quantile({shown(policy.confidence)})", policy.z),
+        Working("time reserve of the plan", f"{shown(policy.z)} × root({shown(efforts.variance)})", efforts.reserve),
+    )
+
+
+def _variance_formula(step: Step, effort: Effort) -> str:
+    spread = f"({shown(effort.factor)} × ({shown(step.high)} − {shown(step.low)}) ÷ 6)"
+    return f"{spread} × {spread}"
 
 
 def _labour_cells(book: RateBook, plan: Plan, index: int) -> list[Cell]:

@@ -5,13 +5,14 @@
     factor  = ["−"] ( number | "(" sum ")" | function "(" sum ")" )
 
 Functions: round (to the currency's decimals, half up), up (to 6 decimals, then to the next whole number), root (square
-root), to 6 decimals. Numbers have a point and no groups; a number that was negative brings its own "-".
+root), quantile (of the standard normal distribution, as tables give it), to 6 decimals. Numbers have a point and no groups; a number that was negative brings its own "-".
 """
 
 import re
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from statistics import NormalDist
 
-SIGNS = re.compile(r"\s*(to 6 decimals|round|up|root|\d+(?:\.\d+)?|[-+−×÷()])")
+SIGNS = re.compile(r"\s*(to 6 decimals|round|up|root|quantile|\d+(?:\.\d+)?|[-+−×÷()])")
 
 
 class NotAFormula(Exception):
@@ -69,7 +70,7 @@ def _factor(signs: list[str], digits: int) -> Decimal:
         return Decimal(sign)
     if sign == "(":
         return _bracketed(signs, digits)
-    if sign in ("round", "up", "root", "to 6 decimals") and signs and signs.pop(0) == "(":
+    if sign in ("round", "up", "root", "quantile", "to 6 decimals") and signs and signs.pop(0) == "(":
         return _applied(sign, _bracketed(signs, digits), digits)
     raise NotAFormula(f"{sign!r} where a number should be")
 
@@ -84,6 +85,8 @@ def _bracketed(signs: list[str], digits: int) -> Decimal:
 def _applied(function: str, value: Decimal, digits: int) -> Decimal:
     if function == "root":
         return value.sqrt()
+    if function == "quantile":
+        return Decimal(NormalDist().inv_cdf(float(value)))
     if function == "round":
         return to_decimals(value, digits)
     settled = to_decimals(value, 6)
