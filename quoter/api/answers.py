@@ -36,8 +36,8 @@ class WorkingSchema(Body):
 
     name = text()
     formula = text(
-        "With its numbers filled in; round() is to the currency's minor unit, up() to the next whole number, root() the "
-        "square root, quantile() that of the standard normal distribution"
+        "With its numbers filled in; round() is to the currency's minor unit, up() to the next whole number, root() "
+        "the square root, quantile() that of the standard normal distribution"
     )
     value = text()
 

@@ -5,7 +5,8 @@
     factor  = ["−"] ( number | "(" sum ")" | function "(" sum ")" )
 
 Functions: round (to the currency's decimals, half up), up (to 6 decimals, then to the next whole number), root (square
-root), quantile (of the standard normal distribution, as tables give it), to 6 decimals. Numbers have a point and no groups; a number that was negative brings its own "-".
+root), quantile (of the standard normal distribution, as tables give it), to 6 decimals. Numbers have a point and no
+groups; a number that was negative brings its own "-".
 """
 
 import re
