@@ -26,6 +26,9 @@ LARGEST_READ = 64_000_000
 """Bytes that are read before a body is refused: what is over the settings' limit gets a problem document, and what is
 over this a bare refusal."""
 
+MOST_CONNECTIONS = 2_000
+"""Open at a time. A proxy in front keeps slow and idle ones away; without one, more than these wait outside."""
+
 SECONDS_TO_FINISH = 20
 """For requests that are worked on when the service is told to stop."""
 
@@ -56,12 +59,12 @@ def _answer(app: Flask, listening: socket.socket, settings: Settings) -> None:
         threads=settings.threads,
         max_request_body_size=LARGEST_READ,
         channel_timeout=30,
-        connection_limit=200,
+        connection_limit=MOST_CONNECTIONS,
         ident=None,
         clear_untrusted_proxy_headers=True,
     )
     try:
-        wasyncore.loop(timeout=1, map=connections)
+        wasyncore.loop(timeout=1, use_poll=True, map=connections)
     except (SystemExit, KeyboardInterrupt):
         server.del_channel()
         listening.close()

@@ -98,8 +98,8 @@ def draft_answer(draft: StoredDraft, data: dict[str, Any], status: int = 200) ->
 
 
 @contextmanager
-def unchanged_draft(code: str) -> Iterator[int]:
-    """The revision that the caller has seen, if it is still the newest. Raises problems 428 and 412."""
+def unchanged_draft(code: str) -> Iterator[StoredDraft]:
+    """The draft that the caller has seen, if it is still that. Raises problems 428 and 412."""
     wanted = request.headers.get("If-Match")
     if wanted is None:
         raise ApiProblem(428, "if-match-required", "send the ETag of the draft that you have seen as If-Match")
@@ -107,7 +107,7 @@ def unchanged_draft(code: str) -> Iterator[int]:
     if wanted != tag_of(draft):
         raise _changed(draft, wanted)
     try:
-        yield draft.revision
+        yield draft
     except Conflict as conflict:
         raise ApiProblem(412, "changed-meanwhile", str(conflict), told=conflict.changes) from None
 
@@ -220,8 +220,8 @@ def table_data(draft: Draft, table: str) -> dict[str, Any]:
 def edit_draft(code: str) -> Response:
     """Edits are made."""
     edits = [Edit(**edit) for edit in loaded_body(EditsSchema())["edits"]]
-    with unchanged_draft(code) as revision:
-        draft, changes = services().rates.change(code, revision, edits, current_key().name)
+    with unchanged_draft(code) as seen:
+        draft, changes = services().rates.change(seen, edits, current_key().name)
     added = [change.row for change in changes if change.old is None and not change.column and change.row]
     shown = {"draft": draft_data(draft), "changes": [asdict(change) for change in changes], "added": added}
     return draft_answer(draft, shown)
@@ -243,8 +243,8 @@ def edit_draft(code: str) -> Response:
 )
 def discard_draft(code: str) -> Response:
     """The draft ends."""
-    with unchanged_draft(code) as revision:
-        services().rates.discard(code, revision)
+    with unchanged_draft(code) as seen:
+        services().rates.discard(seen)
     return Response(status=204)
 
 
@@ -346,6 +346,6 @@ def _recorded(each: RecordedChange) -> dict[str, Any]:
 def publish_draft(code: str) -> Response:
     """The draft becomes a version."""
     wanted = loaded_body(PublicationSchema())
-    with unchanged_draft(code) as revision:
-        version = services().rates.publish(code, revision, wanted["reason"], wanted["counts_from"], current_key().name)
+    with unchanged_draft(code) as seen:
+        version = services().rates.publish(seen, wanted["reason"], wanted["counts_from"], current_key().name)
     return json_answer(asdict(version), 201, {"Location": f"/v1/books/{code}/versions/{version.version}"})

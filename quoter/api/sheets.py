@@ -13,6 +13,7 @@ from quoter.api.operations import Answer, Operation, operation
 from quoter.api.problem_document import ApiProblem
 from quoter.api.rate_schemas import ImportSchema
 from quoter.api.services import services
+from quoter.books.compare import summary
 from quoter.books.draft import raw_of
 from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import from_zip
@@ -21,6 +22,9 @@ from quoter.books.sheets.workbook import from_xlsx
 blueprint = Blueprint("sheets", __name__)
 
 READERS = {XLSX: from_xlsx, ZIP: from_zip}
+
+MOST_LISTED = 2_000
+"""Differences and faults of an import that are listed; the counts are of all."""
 
 LARGEST_UPLOAD = 32_000_000
 """Bytes of a workbook or a zip: a book's file may be larger than what is otherwise sent."""
@@ -63,7 +67,7 @@ def export_draft(code: str, query: dict[str, Any]) -> Response:
         description=(
             "A workbook or a zip of CSV files, as exported, takes the place of everything in the draft. A dry run, "
             "which is what happens unless `dry_run` is no, lists the differences and the faults and changes nothing. A "
-            "file that cannot be read changes nothing either."
+            "file that cannot be read changes nothing either. At most 2,000 differences and faults are listed."
         ),
         scopes=OWNER,
         query=ImportQuery(),
@@ -76,11 +80,12 @@ def export_draft(code: str, query: dict[str, Any]) -> Response:
 def import_into_draft(code: str, query: dict[str, Any]) -> Response:
     """A file is brought in."""
     raw = _uploaded()
-    with unchanged_draft(code) as revision:
-        brought = services().rates.bring_in(code, revision, raw, current_key().name, dry_run=query["dry_run"] == "yes")
-    shown = comparison_data(brought.changes) | {
+    with unchanged_draft(code) as seen:
+        brought = services().rates.bring_in(seen, raw, current_key().name, dry_run=query["dry_run"] == "yes")
+    shown = comparison_data(brought.changes[:MOST_LISTED]) | {
+        "counts": dict(summary(brought.changes)),
         "done": brought.done,
-        "flaws": flaws_data(brought.flaws, brought.draft.draft if brought.done else None),
+        "flaws": flaws_data(brought.flaws[:MOST_LISTED], brought.draft.draft if brought.done else None),
         "draft": draft_data(brought.draft),
     }
     return draft_answer(brought.draft, shown)

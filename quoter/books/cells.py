@@ -67,6 +67,13 @@ def code(cell: str) -> str:
     return cell
 
 
+def address_code(cell: str) -> str:
+    """A code that also stands in addresses and file names: letters, digits, dots, hyphens and underscores."""
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}", cell, re.ASCII):
+        raise WrongCell("not a code", "letters, digits, dots, hyphens and underscores, without spaces, at most 64")
+    return cell
+
+
 def codes(cell: str) -> tuple[str, ...]:
     """Codes separated by spaces."""
     return tuple(_each(word, code, "codes separated by spaces") for word in cell.split())

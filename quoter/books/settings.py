@@ -29,7 +29,7 @@ class Setting:
 
 
 BOOK_SETTINGS = (
-    Setting("code", cells.code, "names the book"),
+    Setting("code", cells.address_code, "names the book"),
     Setting("title", cells.text, "what people call it"),
     Setting("currency", cells.currency, "ISO 4217 code of all amounts"),
     Setting("locale", cells.language_tag, "BCP 47 tag of the language it is shown in unless another is asked for"),

@@ -191,7 +191,7 @@ def _brought_in(rates: "Rates", raw: "RawBook", options: argparse.Namespace) -> 
     """Only what is written opens a draft."""
     code, by = options.code, "the command line"
     if options.write and not raw.flaws:
-        return rates.bring_in(code, rates.draft_or_new(code, by).revision, raw, by, dry_run=False)
+        return rates.bring_in(rates.draft_or_new(code, by), raw, by, dry_run=False)
     return rates.looked_at(rates.books.draft(code) or rates.fresh_draft(code, None, by), raw)
 
 
@@ -249,7 +249,6 @@ def _publish(options: argparse.Namespace) -> int:
         elif options.version:
             version = rates.return_to(options.source, options.version, options.reason, options.counts_from, by)
         else:
-            revision = rates.draft(options.source).revision
-            version = rates.publish(options.source, revision, options.reason, options.counts_from, by)
+            version = rates.publish(rates.draft(options.source), options.reason, options.counts_from, by)
     print(f"version {version.version} of {version.code}, which counts from {version.counts_from}")
     return 0

@@ -31,6 +31,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 2
     except BrokenPipeError:  # the reader has seen enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, UnicodeError) as error:
+        print(f"this cannot be done: {error}", file=sys.stderr)
     return 1
 
 

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any
-from urllib.parse import urlsplit
 
 from flask import Response, g, redirect, request, url_for
 
@@ -77,8 +76,8 @@ def is_own_form() -> bool:
     site = request.headers.get("Sec-Fetch-Site")
     if site is not None:
         return site == "same-origin"
-    origin = request.headers.get("Origin", "")
-    return bool(origin) and urlsplit(origin).netloc == request.host
+    own = {f"{scheme}://{request.host}" for scheme in ("http", "https")}
+    return request.headers.get("Origin") in own
 
 
 def see_other(address: str) -> Response:

@@ -35,8 +35,8 @@ class Books(Protocol):
     def content(self, code: str, version: int) -> RawBook | None:
         """The text of a version."""
 
-    def publish(self, version: BookVersion, raw: RawBook, *, draft_revision: int | None = None) -> BookVersion:
-        """Keeps a version under the next number; with `draft_revision`, ends the draft that it came from."""
+    def publish(self, version: BookVersion, raw: RawBook, *, ends: StoredDraft | None = None) -> BookVersion:
+        """Keeps a version under the next number, and ends the draft that it came from."""
 
     def draft(self, code: str) -> StoredDraft | None:
         """The draft of a book."""
@@ -47,7 +47,7 @@ class Books(Protocol):
     def save_draft(self, draft: StoredDraft, changes: Iterable[CellChange]) -> None:
         """Keeps the next revision of a draft and what changed. Raises Conflict where somebody else was quicker."""
 
-    def discard_draft(self, code: str, revision: int) -> None:
+    def discard_draft(self, draft: StoredDraft) -> None:
         """Ends a draft without publishing it. Raises Conflict where it has been changed or ended meanwhile."""
 
     def changes(self, draft: StoredDraft, after: int = 0) -> list[RecordedChange]:

@@ -11,13 +11,15 @@ from quoter.books.compile import compiled
 from quoter.books.draft import CellChange, Draft, Edit, draft_of, edited, raw_of
 from quoter.books.raw import RawBook
 from quoter.books.warnings import warnings
-from quoter.problems import BookFlawed, Conflict, Flaw, NotFound, PublicationRefused, Refusal
+from quoter.problems import BookFlawed, Flaw, NotFound, PublicationRefused, Refusal
 from quoter.records import BookVersion, RecordedChange, StoredDraft
 from quoter.service.clock import Clock, stamp, today
 from quoter.service.ports import Books
 from quoter.service.shelf import Shelf
 
 LONGEST_REASON = 500
+LATEST = dt.datetime(2200, 1, 1, tzinfo=dt.UTC)
+"""Before which a version must begin to count; later, somebody has mistyped a year."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,26 +104,25 @@ class Rates:
             raise NotFound(f"version of {code}", which, ("draft", *(str(each.version) for each in self.history(code))))
         return self.content(code, int(which) if which else self.shelf.named(code).version)
 
-    def change(
-        self, code: str, revision: int, edits: Iterable[Edit], by: str
-    ) -> tuple[StoredDraft, tuple[CellChange, ...]]:
-        """The draft with all edits made, and what they did. Raises EditRefused, or Conflict if somebody was quicker."""
-        stored = self._at(code, revision)
-        draft, changes = edited(stored.draft, edits)
-        return self._saved(stored, draft, changes, by), changes
+    def change(self, seen: StoredDraft, edits: Iterable[Edit], by: str) -> tuple[StoredDraft, tuple[CellChange, ...]]:
+        """The draft that was seen with all edits made, and what they did. Raises EditRefused.
+
+        Raises Conflict if somebody was quicker, as everything does that changes or ends a draft that was seen.
+        """
+        draft, changes = edited(seen.draft, edits)
+        return self._saved(seen, draft, changes, by), changes
 
     def changes(self, code: str, after: int = 0) -> list[RecordedChange]:
         """What has been changed in the draft since a revision, oldest first."""
         return self.books.changes(self.draft(code), after)
 
-    def bring_in(self, code: str, revision: int, raw: RawBook, by: str, *, dry_run: bool) -> BroughtIn:
+    def bring_in(self, seen: StoredDraft, raw: RawBook, by: str, *, dry_run: bool) -> BroughtIn:
         """What an import changes in the draft; changes it unless this is a dry run or a file could not be read."""
-        stored = self._at(code, revision)
-        seen = self.looked_at(stored, raw)
+        found = self.looked_at(seen, raw)
         if dry_run or raw.flaws:
-            return seen
-        recorded = tuple(CellChange(at.table, None, at.key, at.column, at.old, at.new) for at in seen.changes)
-        return replace(seen, draft=self._saved(stored, draft_of(raw), recorded, by), done=True)
+            return found
+        recorded = tuple(CellChange(at.table, None, at.key, at.column, at.old, at.new) for at in found.changes)
+        return replace(found, draft=self._saved(seen, draft_of(raw), recorded, by), done=True)
 
     def looked_at(self, stored: StoredDraft, raw: RawBook) -> BroughtIn:
         """What an import would change in a draft."""
@@ -152,16 +153,16 @@ class Rates:
         """What one version changes against another."""
         return compare(self.content(code, old), self.content(code, new))
 
-    def publish(self, code: str, revision: int, reason: str, counts_from: dt.datetime | None, by: str) -> BookVersion:
+    def publish(self, seen: StoredDraft, reason: str, counts_from: dt.datetime | None, by: str) -> BookVersion:
         """The draft as the next version, now or from a moment on.
 
         Raises BookFlawed with every fault, Conflict if somebody was quicker, PublicationRefused.
         """
-        raw = raw_of(self._at(code, revision).draft)
+        raw = raw_of(seen.draft)
         book = compiled(raw)
-        _refuse_another_code(code, book.code)
+        _refuse_another_code(seen.code, book.code)
         version = self._next(book, raw, reason, counts_from, by)
-        return self.books.publish(version, raw, draft_revision=revision)
+        return self.books.publish(version, raw, ends=seen)
 
     def publish_text(self, raw: RawBook, reason: str, counts_from: dt.datetime | None, by: str) -> BookVersion:
         """A book from a folder or a file as the next version, or the first, beside any draft."""
@@ -175,17 +176,9 @@ class Rates:
         again = self._next(book, raw, reason, counts_from, by)
         return self.books.publish(replace(again, returns_to=version), raw)
 
-    def discard(self, code: str, revision: int) -> None:
+    def discard(self, seen: StoredDraft) -> None:
         """Ends the draft without publishing it."""
-        self._at(code, revision)
-        self.books.discard_draft(code, revision)
-
-    def _at(self, code: str, revision: int) -> StoredDraft:
-        stored = self.draft(code)
-        if stored.revision != revision:
-            changes = self.books.changes(stored, after=revision)
-            raise Conflict(f"the draft of {code} has been changed meanwhile", tuple(map(str, changes)))
-        return stored
+        self.books.discard_draft(seen)
 
     def _saved(self, stored: StoredDraft, draft: Draft, changes: tuple[CellChange, ...], by: str) -> StoredDraft:
         if not changes:
@@ -219,13 +212,19 @@ def _refuse_another_code(code: str, in_book: str) -> None:
         raise BookFlawed((Flaw("book.toml", "code", message, value=in_book, suggestion=code),))
 
 
+def _can_be_read(reason: str) -> bool:
+    return all(sign.isprintable() or sign in "\r\n\t" for sign in reason)
+
+
 def _refuse_senseless(reason: str, counts_from: dt.datetime | None, now: dt.datetime) -> None:
     refusals = []
-    if not 0 < len(reason.strip()) <= LONGEST_REASON:
+    if not 0 < len(reason.strip()) <= LONGEST_REASON or not _can_be_read(reason):
         detail = f"say in at most {LONGEST_REASON} characters why the rates change"
         refusals.append(Refusal("invalid-value", "/reason", detail))
-    if counts_from is not None and counts_from < now:
-        detail = f"{stamp(counts_from)} is over; a version counts from now on or later"
+    if counts_from is not None and not now <= counts_from < LATEST:
+        detail = (
+            f"{stamp(counts_from)} is over or too far away; a version counts from now on, or later until {LATEST.year}"
+        )
         refusals.append(Refusal("out-of-range", "/counts_from", detail))
     if refusals:
         raise PublicationRefused(tuple(refusals))

@@ -40,9 +40,10 @@ class SignIn:
         return (key, session) if key and key.counts_at(now) else None
 
     def renewed(self, token: str, session: Session) -> tuple[str, Session] | None:
-        """Another token for a session that has had its own for a while; None where it is too early."""
+        """Another token for a session that has had its own for a while; None where that is too early, or done."""
         moment = self.now()
-        if stamp(moment - RENEWED_AFTER) < session.created_at:
+        too_early = stamp(moment - RENEWED_AFTER) < session.created_at
+        if too_early or session.expires_at <= stamp(moment + OLD_TOKEN_LASTS):
             return None
         self.sessions.end(_hash(token), stamp(moment + OLD_TOKEN_LASTS))
         return self._new(session.key_id)

@@ -53,14 +53,14 @@ class Books:
         row = self._store.row(sql, {"code": code, "version": version})
         return raw_of_text(row["content"]) if row else None
 
-    def publish(self, version: BookVersion, raw: RawBook, *, draft_revision: int | None = None) -> BookVersion:
-        """Keeps a version under the next number; with `draft_revision`, ends the draft that it came from.
+    def publish(self, version: BookVersion, raw: RawBook, *, ends: StoredDraft | None = None) -> BookVersion:
+        """Keeps a version under the next number, and ends the draft that it came from.
 
         Raises Conflict where the draft has been changed or ended meanwhile. All of it happens, or nothing.
         """
         with self._store.write() as database:
-            if draft_revision is not None:
-                self._end_draft(database, version.code, draft_revision)
+            if ends is not None:
+                self._end_draft(database, ends)
             newest = database.execute(
                 "select coalesce(max(version), 0) from book_versions where code = ?", [version.code]
             ).fetchone()[0]
@@ -85,14 +85,14 @@ class Books:
     def save_draft(self, draft: StoredDraft, changes: Iterable[CellChange]) -> None:
         """Keeps the next revision of a draft and what changed. Raises Conflict where somebody else was quicker."""
         with self._store.write() as database:
-            self._check_revision(database, draft.code, draft.revision - 1)
+            self._check_unchanged(database, replace(draft, revision=draft.revision - 1))
             database.table("book_drafts").upsert(_draft_row(draft), pk="code")
             database.table("book_changes").insert_all(_change_row(draft, change) for change in changes)
 
-    def discard_draft(self, code: str, revision: int) -> None:
+    def discard_draft(self, draft: StoredDraft) -> None:
         """Ends a draft without publishing it. Raises Conflict where it has been changed or ended meanwhile."""
         with self._store.write() as database:
-            self._end_draft(database, code, revision)
+            self._end_draft(database, draft)
 
     def changes(self, draft: StoredDraft, after: int = 0) -> list[RecordedChange]:
         """What has been changed in a draft since a revision of it, oldest first."""
@@ -105,18 +105,22 @@ class Books:
         )
         return [_recorded(row) for row in rows]
 
-    def _end_draft(self, database: Database, code: str, revision: int) -> None:
-        self._check_revision(database, code, revision)
-        database.execute("delete from book_drafts where code = ?", [code])
+    def _end_draft(self, database: Database, seen: StoredDraft) -> None:
+        self._check_unchanged(database, seen)
+        database.execute("delete from book_drafts where code = ?", [seen.code])
 
-    def _check_revision(self, database: Database, code: str, revision: int) -> None:
-        row = next(iter(database.query("select revision, opened_at from book_drafts where code = ?", [code])), None)
+    def _check_unchanged(self, database: Database, seen: StoredDraft) -> None:
+        """That it is the draft that was seen, at that revision: another may have been opened since."""
+        sql = "select revision, opened_at, opened_by from book_drafts where code = ?"
+        row = next(iter(database.query(sql, [seen.code])), None)
         if row is None:
-            raise Conflict(f"{code} has no draft any more")
-        if row["revision"] != revision:
+            raise Conflict(f"{seen.code} has no draft any more")
+        if row["opened_at"] != seen.opened_at:
+            raise Conflict(f"{row['opened_by']} has opened another draft of {seen.code} meanwhile")
+        if row["revision"] != seen.revision:
             sql = "select * from book_changes where code = ? and opened_at = ? and revision > ? order by id"
-            changes = [_recorded(each) for each in database.query(sql, [code, row["opened_at"], revision])]
-            raise Conflict(f"the draft of {code} has been changed meanwhile", tuple(map(str, changes)))
+            changes = [_recorded(each) for each in database.query(sql, [seen.code, row["opened_at"], seen.revision])]
+            raise Conflict(f"the draft of {seen.code} has been changed meanwhile", tuple(map(str, changes)))
 
 
 def _version(row: dict[str, Any]) -> BookVersion:

@@ -64,7 +64,7 @@ class Bench:
 
     def edit(self, *edits: Edit) -> None:
         """Changes the draft."""
-        self.draft, _ = self.rates.change("small", self.draft.revision, edits, "the owner")
+        self.draft, _ = self.rates.change(self.draft, edits, "the owner")
 
     def battery(self, cost: str) -> None:
         """Another cost of the battery."""
@@ -134,7 +134,7 @@ def test_what_is_measured_is_the_draft_as_it_was_when_asked(bench: Bench):
     bench.battery("40")
     run = bench.ask()
     bench.battery("99")
-    bench.rates.discard("small", bench.draft.revision)
+    bench.rates.discard(bench.draft)
     assert bench.background.measure_next()
     assert bench.effects.get(run.id).result["prices"]["largest"] == "12.00"
 
@@ -266,6 +266,6 @@ def test_a_larger_list_gives_what_pricing_it_entry_by_entry_gives(tmp_path: Path
         bench.battery("20")
         counts = bench.measured().result["prices"]["counts"]
         old = bench.rates.shelf.named("small").book
-        version = bench.rates.publish("small", bench.draft.revision, "cheaper", None, "the owner").version
+        version = bench.rates.publish(bench.draft, "cheaper", None, "the owner").version
         new = bench.rates.shelf.version("small", version)
         assert list_effect(old, new, NOW.date()).summary.counts.down == counts["down"] > 0

@@ -97,6 +97,12 @@ def test_what_follows_from_a_fault_is_no_flaw_of_its_own(
     assert (flaw.table, flaw.row, flaw.column) == place
 
 
+def test_a_code_that_no_row_has_is_seen_beside_a_row_of_the_wrong_length(flaws_with: Callable[..., list[Flaw]]):
+    """That row's own code is known."""
+    found = flaws_with(replaced("devices.csv", "Slate,phone", "Slate"), cell("offers", 4, "device", "tablet"))
+    assert places(found) == ["devices 2, ", "offers 4, device"]
+
+
 def test_a_missing_slot_beside_an_unreadable_one_is_seen_once_that_is_mended(flaws_with: Callable[..., list[Flaw]]):
     """The price of the rule above."""
     wrong = cell("procedures", 2, "slot", "batery")

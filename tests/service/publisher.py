@@ -19,9 +19,9 @@ def publish_for_ever(database: Path) -> None:
     for turn in range(1_000_000):
         draft = rates.draft_or_new("ballyquarn", "the publisher")
         edit = Edit(do="set", table="book.toml", key="labour.bench_rate", value=f"{turn % 7 + 1}.{turn % 10}0")
-        draft, _ = rates.change("ballyquarn", draft.revision, [edit], "the publisher")
+        draft, _ = rates.change(draft, [edit], "the publisher")
         print("publishing", flush=True)
-        rates.publish("ballyquarn", draft.revision, f"turn {turn}", None, "the publisher")
+        rates.publish(draft, f"turn {turn}", None, "the publisher")
 
 
 if __name__ == "__main__":

@@ -6,6 +6,7 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -41,8 +42,8 @@ def rates_of(store: Store) -> Rates:
 
 def test_a_draft_that_was_opened_and_published_unchanged_has_the_same_digest(rates: Rates):
     """To the byte, and no difference is counted."""
-    rates.open_draft("small", None, "the owner")
-    again = rates.publish("small", 1, "nothing", None, "the owner")
+    draft = rates.open_draft("small", None, "the owner")
+    again = rates.publish(draft, "nothing", None, "the owner")
     first = rates.history("small")[1]
     assert (again.version, again.digest) == (2, first.digest)
     assert set(again.changes.values()) == {0}
@@ -52,8 +53,8 @@ def test_the_history_counts_each_versions_difference_to_the_one_before(rates: Ra
     """Not to the one that the draft was taken from."""
     for value in ("7", "8"):
         draft = rates.open_draft("small", 1, "the owner")
-        rates.change("small", draft.revision, [Edit(do="set", table=RATE.table, key=RATE.key, value=value)], "x")
-        rates.publish("small", 2, "why", None, "the owner")
+        draft, _ = rates.change(draft, [Edit(do="set", table=RATE.table, key=RATE.key, value=value)], "x")
+        rates.publish(draft, "why", None, "the owner")
     rates.return_to("small", 1, "back", None, "the owner")
     assert [each.changes.get("changed", 0) for each in rates.history("small")] == [1, 1, 1, 0]
 
@@ -61,23 +62,42 @@ def test_the_history_counts_each_versions_difference_to_the_one_before(rates: Ra
 @pytest.mark.parametrize("moment", [NOW - dt.timedelta(microseconds=1), dt.datetime(2020, 1, 1, tzinfo=dt.UTC)])
 def test_no_version_counts_from_a_moment_that_is_over(rates: Rates, moment: dt.datetime):
     """By none of the ways to publish; the present moment is not over."""
-    rates.open_draft("small", None, "the owner")
+    draft = rates.open_draft("small", None, "the owner")
     for publish in (
-        lambda when: rates.publish("small", 1, "why", when, "x"),
+        lambda when: rates.publish(draft, "why", when, "x"),
         lambda when: rates.publish_text(a_raw_book(), "why", when, "x"),
         lambda when: rates.return_to("small", 1, "why", when, "x"),
     ):
         with pytest.raises(PublicationRefused, match="is over"):
             publish(moment)
-    assert rates.publish("small", 1, "why", NOW, "x").version == 2
+    assert rates.publish(draft, "why", NOW, "x").version == 2
+
+
+def test_a_draft_that_was_discarded_comes_back_over_no_other(rates: Rates):
+    """Who still holds it can neither change, publish nor discard the one that was opened since."""
+    old = rates.open_draft("small", None, "the owner")
+    rates.discard(old)
+    new = replace(rates.open_draft("small", None, "somebody"), opened_at="2026-03-02T09:30:00.000001Z")
+    rates.books.discard_draft(rates.draft("small"))
+    rates.books.open_draft(new)
+    edit = Edit(do="set", table=RATE.table, key=RATE.key, value="9")
+    for act in (
+        lambda: rates.change(old, [edit], "x"),
+        lambda: rates.publish(old, "why", None, "x"),
+        lambda: rates.discard(old),
+    ):
+        with pytest.raises(Conflict, match="another draft"):
+            act()
+    assert rates.draft("small") == new
+    assert len(rates.history("small")) == 1
 
 
 def test_a_draft_with_faults_publishes_nothing(rates: Rates):
     """It stays, to be mended."""
     draft = rates.open_draft("small", None, "the owner")
-    draft, _ = rates.change("small", 1, [Edit(do="set", table=RATE.table, key=RATE.key, value="seven")], "x")
+    draft, _ = rates.change(draft, [Edit(do="set", table=RATE.table, key=RATE.key, value="seven")], "x")
     with pytest.raises(BookFlawed, match="seven"):
-        rates.publish("small", draft.revision, "why", None, "x")
+        rates.publish(draft, "why", None, "x")
     assert (len(rates.history("small")), rates.draft("small")) == (1, draft)
 
 
@@ -91,15 +111,15 @@ def test_the_draft_of_a_book_that_does_not_count_yet_is_checked(rates: Rates):
 
 def test_what_is_brought_in_takes_the_place_of_everything(rates: Rates):
     """Every difference is on record; a dry run only tells it."""
-    rates.open_draft("small", None, "the owner")
+    draft = rates.open_draft("small", None, "the owner")
     raw = a_raw_book(settings={"labour.bench_rate": "7"})
-    assert not rates.bring_in("small", 1, raw, "x", dry_run=True).done
+    assert not rates.bring_in(draft, raw, "x", dry_run=True).done
     assert rates.changes("small") == []
-    assert rates.bring_in("small", 1, raw, "x", dry_run=False).draft.revision == 2
+    assert rates.bring_in(draft, raw, "x", dry_run=False).draft.revision == 2
     assert [(each.change.old, each.change.new) for each in rates.changes("small")] == [("0", "7")]
     assert compiled(raw_of(rates.draft("small").draft)).digest == compiled(raw).digest
     with pytest.raises(Conflict):
-        rates.bring_in("small", 1, raw, "x", dry_run=False)
+        rates.bring_in(draft, raw, "x", dry_run=False)
 
 
 @pytest.mark.parametrize(

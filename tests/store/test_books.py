@@ -119,9 +119,9 @@ def test_a_publication_ends_the_draft_or_does_nothing(store: Store):
     Books(store).save_draft(newer, changes)
     version = replace(Books(store).history("small")[0], version=0)
     with pytest.raises(Conflict):
-        Books(store).publish(version, a_raw_book(), draft_revision=1)
+        Books(store).publish(version, a_raw_book(), ends=draft)
     assert len(Books(store).history("small")) == 1
-    assert Books(store).publish(version, a_raw_book(), draft_revision=2).version == 2
+    assert Books(store).publish(version, a_raw_book(), ends=newer).version == 2
     assert Books(store).draft("small") is None
 
 
@@ -130,6 +130,6 @@ def test_changes_stay_on_record_when_the_draft_is_gone(store: Store):
     draft = a_draft(store)
     newer, changes = next_revision(draft, "7")
     Books(store).save_draft(newer, changes)
-    Books(store).discard_draft("small", 2)
+    Books(store).discard_draft(newer)
     (recorded,) = Books(store).changes(draft)
     assert (recorded.by, recorded.revision, recorded.change) == ("the owner", 2, changes[0])
