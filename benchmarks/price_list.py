@@ -15,13 +15,13 @@ COMPILE, LIST, BOTH, AGAIN = "check and compile", "list, nothing remembered", "c
 
 
 def price_list(scale: Scale) -> Section:
-    """Cold: of a book that was compiled a moment ago, or whose memory was emptied."""
+    """Cold: of a book that was compiled a moment ago, or whose memory was emptied. Its list again comes right after."""
     size = BookSize(scale.devices)
     raw = raw_book(size)
-    book, forgetful = compiled(raw), compiled(raw)
+    book = compiled(raw)
     subjects = {
         COMPILE: Subject(lambda: compiled(raw)),
-        LIST: Subject(partial(priced, forgetful), before=forgetful.memory.shelves.clear),
+        LIST: Subject(partial(priced, book), before=book.memory.shelves.clear),
         AGAIN: Subject(partial(priced, book)),
         BOTH: Subject(lambda: priced(compiled(raw))),
     }

@@ -26,7 +26,7 @@ def choosing(**given: object) -> RateBook:
         (Repair("battery"), {}, "first"),
         (Repair("battery", grade="genuine"), {}, "genuine"),
         (Repair("battery", part="second"), {}, "second"),
-        (Repair("battery", grade="compatible", part="second"), {}, "second"),
+        (Repair("battery", grade="genuine", part="second"), {}, "second"),
         (Repair("battery"), {"battery": "second"}, "second"),
         (Repair("battery", grade="compatible"), {"battery": "second"}, "second"),
         (Repair("battery", part="genuine"), {"battery": "second"}, "second"),
@@ -38,6 +38,12 @@ def test_the_jobs_choice_comes_before_the_repairs_wish_before_the_first_that_fit
 ):
     """A wish is for a certain part before it is for a grade; the first in the table is of those that fit."""
     assert line_of(quoted(choosing(), repairs=[repair], parts=parts), "part").charge.ref == chosen
+
+
+def test_a_part_of_another_grade_than_is_wished_for_is_a_contradiction():
+    """Neither wish may win in silence; what would be right is the part's own grade."""
+    (refusal,) = refusals(choosing(), repairs=[Repair("battery", grade="compatible", part="second")])
+    assert (refusal.reason, refusal.pointer, refusal.allowed) == ("contradiction", "/repairs/0/grade", ("genuine",))
 
 
 def test_another_devices_part_is_preferred_there():
