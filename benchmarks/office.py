@@ -16,8 +16,8 @@ _ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 """
 
 
-class OfficeFailed(Exception):
-    """LibreOffice is there and did not do what it was asked for."""
+class NoOffice(Exception):
+    """LibreOffice is not there, or does not do what it is asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Office:
         self._run("--headless", "--convert-to", kind, "--outdir", str(source.parent), str(source))
         target = source.with_suffix(f".{kind}")
         if not target.exists():
-            raise OfficeFailed(f"LibreOffice wrote no {target.name}")
+            raise NoOffice(f"LibreOffice wrote no {target.name}")
         return target
 
     def _run(self, *arguments: str) -> str:
@@ -44,15 +44,15 @@ class Office:
         try:
             done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=PATIENCE)
         except (OSError, subprocess.SubprocessError) as error:
-            raise OfficeFailed(f"LibreOffice failed: {error}") from error
+            raise NoOffice(f"LibreOffice failed: {error}") from error
         return done.stdout
 
 
-def office_here(folder: Path) -> Office | None:
-    """The installed LibreOffice with a new profile below `folder`, if there is one."""
+def office_here(folder: Path) -> Office:
+    """The installed LibreOffice with a new profile below `folder`. Raises NoOffice."""
     program = which("soffice") or which("libreoffice")
     if program is None:
-        return None
+        raise NoOffice("LibreOffice is not installed (no soffice in PATH)")
     settings = folder / "profile" / "user" / "registrymodifications.xcu"
     settings.parent.mkdir(parents=True)
     settings.write_text(_ALWAYS_RECALCULATE, encoding="utf-8")

@@ -12,7 +12,7 @@ from benchmarks.clock import Seconds, Subject, interleaved, progress
 from benchmarks.figures import Figure, Section, in_unit, per_second, ratio
 from benchmarks.generated_book import BookSize, write_book
 from benchmarks.jobs import DATE
-from benchmarks.office import Office, OfficeFailed, office_here
+from benchmarks.office import NoOffice, Office, office_here
 from benchmarks.scale import Scale
 from benchmarks.workbook import write_workbook
 from quoter.books.compile import open_book
@@ -29,23 +29,30 @@ RECORDED = Figure("LibreOffice, recorded in an earlier trial of simpler formulas
 
 def spreadsheet(scale: Scale) -> Section:
     """Each in a process of its own that reads files, works out every row and writes a CSV file, beyond its start."""
+    size, rounds = BookSize(scale.devices), scale.long_rounds
     with TemporaryDirectory() as place:
         folder = Path(place)
-        size = BookSize(scale.devices)
         book, small = write_book(size, folder / "book"), write_book(BookSize(1), folder / "small")
-        subjects = {OUR_START: _listing(small, folder), OURS: _listing(book, folder)}
-        office = office_here(folder)
+        ours = {OUR_START: _listing(small, folder), OURS: _listing(book, folder)}
         try:
-            theirs, notes = _their_subjects(office, book, folder) if office else ({}, [_NOT_INSTALLED])
-            took = interleaved(subjects | theirs, scale.long_rounds)
-            if office:
-                notes = [*notes, _agreement(folder / "list.csv", _entries(book))]
-        except OfficeFailed as failed:
-            took, notes = interleaved(subjects, scale.long_rounds), [f"{failed}."]
-    return Section(f"The same list in a spreadsheet: {size.entries:,} rows", _figures(took, size.entries), tuple(notes))
+            took, notes = _compared(ours, book, folder, rounds)
+        except NoOffice as reason:
+            took, notes = interleaved(ours, rounds), (f"{reason}.",)
+    return Section(f"The same list in a spreadsheet: {size.entries:,} rows", _figures(took, size.entries), notes)
 
 
-_NOT_INSTALLED = "LibreOffice is not installed (no soffice in PATH)."
+def _compared(ours: dict[str, Subject], book: Path, folder: Path, rounds: int) -> tuple[Seconds, tuple[str, ...]]:
+    """Times and notes. LibreOffice works on the whole list and, for its start, on the first row. Raises NoOffice."""
+    office, entries = office_here(folder), list(price_list(open_book(book), DATE))
+    progress("  writing the workbook")
+    whole, formulas = _workbook(office, book, entries, folder / "list.fods")
+    first, _ = _workbook(office, book, entries[:1], folder / "first.fods")
+    theirs = {
+        THEIR_START: Subject(lambda: office.convert(first, "csv")),
+        THEIRS: Subject(lambda: office.convert(whole, "csv")),
+    }
+    about = f"{office.version()}: an .xlsx of {formulas} formulas a row, their inputs in the same row."
+    return interleaved(ours | theirs, rounds), (about, _agreement(whole.with_suffix(".csv"), entries))
 
 
 def _figures(took: Seconds, rows: int) -> tuple[Figure, ...]:
@@ -78,28 +85,11 @@ def _listing(book: Path, folder: Path) -> Subject:
     return Subject(lambda: subprocess.run(command, cwd=ROOT, check=True))
 
 
-def _their_subjects(office: Office, book: Path, folder: Path) -> tuple[dict[str, Subject], list[str]]:
-    """LibreOffice on the whole list and on its first row, and what to know about it."""
-    progress("  writing the workbook")
-    entries = _entries(book)
-    whole, formulas = _workbook(office, book, entries, folder / "list.fods")
-    first, _ = _workbook(office, book, entries[:1], folder / "first.fods")
-    subjects = {
-        THEIR_START: Subject(lambda: office.convert(first, "csv")),
-        THEIRS: Subject(lambda: office.convert(whole, "csv")),
-    }
-    return subjects, [f"{office.version()}: an .xlsx of {formulas} formulas a row, their inputs in the same row."]
-
-
 def _workbook(office: Office, book: Path, entries: Sequence[ListEntry], flat: Path) -> tuple[Path, int]:
     """The list as .xlsx, which LibreOffice reads faster than its own format, and its formulas a row."""
     keys = [(entry.device, entry.procedure, str(entry.grade)) for entry in entries]
     formulas = write_workbook(open_book(book), keys, flat)
     return office.convert(flat, "xlsx"), formulas
-
-
-def _entries(book: Path) -> list[ListEntry]:
-    return list(price_list(open_book(book), DATE))
 
 
 def _agreement(file: Path, entries: Sequence[ListEntry]) -> str:

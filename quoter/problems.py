@@ -4,8 +4,11 @@
     |-- Refused            one or more Refusals, each at its field
     |   |-- JobRefused     a job that cannot be priced
     |   |-- EditRefused    edits of a draft that make no sense
-    |   `-- PublicationRefused
+    |   |-- PublicationRefused
+    |   `-- CalculationRefused
     |-- Conflict           somebody else was quicker, or it is too early or too late for this
+    |-- CurrenciesDiffer   prices in two currencies have no difference
+    |-- TooLarge           a book that a file cannot hold
     |-- BookFlawed         a rate book that must not be priced with: every Flaw at once
     |-- NotFound           nothing has this code, number or id
     |-- NotAllowed         the key may not do this
@@ -95,6 +98,13 @@ class PublicationRefused(Refused):
     title = "The version is not published like this"
 
 
+class CalculationRefused(Refused):
+    """Numbers from which there is nothing to work out. All refusals are here, each at its input."""
+
+    code = "calculation-refused"
+    title = "Nothing can be worked out from these numbers"
+
+
 @dataclass(eq=False)
 class Conflict(Problem):
     """Somebody else was quicker, or the thing is not in a state for it; `changes` say what has happened meanwhile."""
@@ -103,6 +113,25 @@ class Conflict(Problem):
     changes: tuple[str, ...] = ()
     code = "conflict"
     title = "This does not fit what has happened meanwhile"
+
+    def __str__(self) -> str:
+        return self.detail
+
+
+class CurrenciesDiffer(Problem):
+    """Prices in two currencies have no difference."""
+
+    code = "currencies-differ"
+    title = "The two versions are not in one currency"
+
+
+@dataclass(eq=False)
+class TooLarge(Problem):
+    """A book that a file of this kind cannot hold."""
+
+    detail: str
+    code = "too-large"
+    title = "The book is too large for this kind of file"
 
     def __str__(self) -> str:
         return self.detail

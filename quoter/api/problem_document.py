@@ -3,13 +3,12 @@
 from collections.abc import Iterable
 from typing import Any
 
-from quoter.books.calculations import CalculationRefused
-from quoter.books.effect import CurrenciesDiffer
-from quoter.books.sheets.packed import TooLarge
 from quoter.problems import (
     REASONS,
     BookFlawed,
+    CalculationRefused,
     Conflict,
+    CurrenciesDiffer,
     EditRefused,
     Flaw,
     JobRefused,
@@ -19,6 +18,7 @@ from quoter.problems import (
     PublicationRefused,
     Refusal,
     Refused,
+    TooLarge,
     Unavailable,
     Unreadable,
 )

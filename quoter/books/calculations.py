@@ -13,19 +13,12 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation, localcontext
 
 from quoter.money import ARITHMETIC, ONE, ZERO, Currency, rounded_up, settled
-from quoter.problems import Refusal, Refused
+from quoter.problems import CalculationRefused, Refusal
 from quoter.quote import Working, shown
 
 MOST = Decimal(999_999_999_999)
 MOST_DECIMALS = 9
 """As many as a formula shows, so that it can be redone."""
-
-
-class CalculationRefused(Refused):
-    """Numbers from which there is nothing to work out. All refusals are here, each at its input."""
-
-    code = "calculation-refused"
-    title = "Nothing can be worked out from these numbers"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from quoter.engine.light_memory import forget_much, light_copy
 from quoter.engine.price_list import entry_job, grades_of
 from quoter.job import Job
 from quoter.money import Currency
-from quoter.problems import JobRefused, Problem
+from quoter.problems import CurrenciesDiffer, JobRefused
 
 Progress = Callable[[int, int], None]
 """Told how many of how many are done. What it raises ends the work and reaches whoever asked for it."""
@@ -30,13 +30,6 @@ Entry = tuple[str, str, str | None]
 Item = TypeVar("Item")
 EVERY = 200
 """Prices between two calls of `progress`: a twentieth of a second."""
-
-
-class CurrenciesDiffer(Problem):
-    """Prices in two currencies have no difference."""
-
-    code = "currencies-differ"
-    title = "The two versions are not in one currency"
 
 
 @dataclass(frozen=True, slots=True)

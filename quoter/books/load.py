@@ -144,8 +144,10 @@ def _text(path: Path, largest: int) -> str:
 def _decoded(content: bytes) -> str:
     if content.startswith(_UTF_16):
         raise WrongCell("the file is UTF-16", "save it as UTF-8")
+    if content.startswith(BYTE_ORDER_MARK.encode()):
+        raise WrongCell("the file begins with a byte-order mark", "save it as UTF-8 without one, or send a workbook")
     try:
-        text = content.decode().removeprefix(BYTE_ORDER_MARK)
+        text = content.decode()
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         raise WrongCell(f"not UTF-8: byte {content[error.start]:#04x} in line {line}", "save it as UTF-8") from None

@@ -13,6 +13,7 @@ from benchmarks.engine import engine
 from benchmarks.generated_book import BookSize, raw_book, write_book
 from benchmarks.jobs import DATE, two_repairs
 from benchmarks.scale import QUICK
+from benchmarks.spreadsheet import RECORDED, spreadsheet
 from quoter.books.check import flaws
 from quoter.books.compile import compiled, open_book
 from quoter.engine.compose import quote_for
@@ -72,13 +73,36 @@ def test_bare_arithmetic_comes_to_the_engine_s_price():
     assert engine(QUICK).figures
 
 
+def a_program(folder: Path, text: str) -> str:
+    """A folder for PATH with a program that is called soffice."""
+    folder.mkdir()
+    (folder / "soffice").write_text(text, encoding="utf-8")
+    (folder / "soffice").chmod(0o755)
+    return str(folder)
+
+
+@pytest.mark.parametrize(
+    ("program", "reason"),
+    [
+        ("", "LibreOffice failed"),
+        (f"#!{sys.executable}\n", "LibreOffice wrote no list.xlsx"),
+        (None, "LibreOffice is not installed"),
+    ],
+)
+def test_without_libreoffice_the_recorded_figure_stands_in(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, program: str | None, reason: str
+):
+    """And the section says why, whether it is missing or broken."""
+    monkeypatch.setenv("PATH", str(tmp_path) if program is None else a_program(tmp_path / "bin", program))
+    section = spreadsheet(QUICK)
+    assert section.notes[0].startswith(reason)
+    assert RECORDED in section.figures
+
+
 def test_a_quick_run_measures_every_section(tmp_path: Path):
     """With a stand-in for LibreOffice in the path; the table goes to the output, the samples to a file."""
-    office, samples = tmp_path / "bin" / "soffice", tmp_path / "samples.json"
-    office.parent.mkdir()
-    office.write_text(STAND_IN, encoding="utf-8")
-    office.chmod(0o755)
-    path = os.pathsep.join((str(office.parent), os.environ["PATH"]))
+    samples = tmp_path / "samples.json"
+    path = os.pathsep.join((a_program(tmp_path / "bin", STAND_IN), os.environ["PATH"]))
     command = [sys.executable, "-m", "benchmarks", "--quick", "--json", str(samples)]
     done = subprocess.run(
         command, cwd=ROOT, env={**os.environ, "PATH": path}, capture_output=True, text=True, timeout=60, check=True

@@ -179,7 +179,6 @@ SAME = [
     ("spaces", saved("parts.csv", SMALL_BOOK["parts.csv"].replace(",", " , "))),
     ("spaces in a list", cell("parts", 2, "devices", " slate   wrist ")),
     ("line ends", saved("steps.csv", SMALL_BOOK["steps.csv"].replace("\n", "\r\n"))),
-    ("a byte-order mark", saved("steps.csv", "\ufeff" + SMALL_BOOK["steps.csv"])),
     ("quotes", saved("usage.csv", SMALL_BOOK["usage.csv"].replace("tape", '"tape"'))),
     ("a default in words", cell("findings", 4, "chance", "0")),
     ("a default time factor", cell("findings", 3, "time_factor", "1.0")),

@@ -129,8 +129,16 @@ def test_consumables_stand_in_the_order_of_their_table():
     assert nets(quoted(book), "consumable") == ["1.00", "2.00"]
 
 
-@pytest.mark.parametrize(("basis", "has_size"), [("each", False), ("area", True)])
-def test_the_derivation_names_the_devices_size_where_it_counts(basis: str, has_size: bool):
+@pytest.mark.parametrize(("bases", "has_size"), [("each", False), ("area", True), ("each area", True)])
+def test_the_derivation_names_the_devices_size_where_it_counts(bases: str, has_size: bool):
     """A wipe is a wipe whatever the device."""
-    cells = [(cell.table, cell.column) for cell in consumable(basis=basis).because.inputs]
+    charge = consumable(usage=[use("open", "tape", basis=basis) for basis in bases.split()])
+    cells = [(cell.table, cell.column) for cell in charge.because.inputs]
     assert (("devices", "corner_mm") in cells) is has_size
+
+
+@pytest.mark.parametrize(("increment", "columns"), [("", []), ("0.5", ["increment"])])
+def test_the_derivation_names_all_that_makes_the_price(increment: str, columns: list[str]):
+    """The use, the pack, the waste, the increment if there is one, and the markup."""
+    cells = [cell.column for cell in consumable(increment=increment).because.inputs]
+    assert cells == ["quantity", "pack_price", "pack_size", "waste", *columns, "markup"]

@@ -71,17 +71,12 @@ def test_a_part_that_costs_nothing_is_still_listed():
     assert str(part_line("0").net) == "0.00"
 
 
-def test_the_derivation_shows_only_the_bands_that_count():
-    """A part of 30.00 does not reach the third band."""
-    names = [(cell.row, cell.column) for cell in part_line("30").because.inputs]
-    assert names == [
-        ("B1", "cost"),
-        ("B1", "freight"),
-        ("parts.markup 1", "rate"),
-        ("parts.markup 1", "upto"),
-        ("parts.markup 2", "rate"),
-        ("parts.markup 2", "upto"),
-    ]
+@pytest.mark.parametrize(("cost", "bands"), [("20", 1), ("20.01", 2), ("60", 2), ("60.01", 3)])
+def test_the_derivation_shows_only_the_bands_that_count(cost: str, bands: int):
+    """A band that begins where the cost ends has no share in it; the last has no end to name."""
+    names = [(cell.row, cell.column) for cell in part_line(cost).because.inputs]
+    edges = [(f"parts.markup {number}", column) for number in (1, 2, 3) for column in ("rate", "upto")]
+    assert names == [("B1", "cost"), ("B1", "freight"), *edges[: min(2 * bands, 5)]]
 
 
 def test_a_foreign_parts_derivation_names_its_currency_and_the_rate():
@@ -93,6 +88,8 @@ def test_a_foreign_parts_derivation_names_its_currency_and_the_rate():
         ("book", "fx", "USD", "0.92"),
         ("parts", "B1", "freight", "0"),
     ]
+    assert charge.because.working[0].formula == "10 × 0.92 + 0"
+    assert part_line("10").because.working[0].formula == "10 + 0"
 
 
 # examples of time-and-material pricing, end to end

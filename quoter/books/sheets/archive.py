@@ -13,11 +13,11 @@ from quoter.books.csv_rows import BYTE_ORDER_MARK
 from quoter.books.load import LARGEST_SETTINGS, read_folder
 from quoter.books.raw import WHOLE_BOOK, RawBook, RawRow
 from quoter.books.sheets.neutral import neutral, plain
-from quoter.books.sheets.packed import Entries, TooLarge, entries, packed
+from quoter.books.sheets.packed import Entries, entries, packed
 from quoter.books.sheets.toml_text import toml
 from quoter.books.suggest import Suggestions
 from quoter.books.tables import TABLES, Table
-from quoter.problems import Flaw
+from quoter.problems import Flaw, TooLarge
 
 RIGHT = "a zip file with book.toml and a CSV file a table, as it is exported"
 
@@ -119,10 +119,15 @@ def _unpacked(found: Entries, folder: PurePosixPath, flaws: list[Flaw]) -> RawBo
         book.mkdir()
         tax.mkdir()
         for name, entry in _book_files(found, folder, flaws).items():
-            (book / name).write_bytes(found.read(entry))
+            (book / name).write_bytes(_without_mark(found.read(entry)))
         for name, entry in _profiles(found, folder).items():
-            (tax / name).write_bytes(found.read(entry))
+            (tax / name).write_bytes(_without_mark(found.read(entry)))
         return read_folder(book)
+
+
+def _without_mark(content: bytes) -> bytes:
+    """A spreadsheet needs the byte-order mark to take a CSV file for UTF-8, and writes one back; a folder has none."""
+    return content.removeprefix(BYTE_ORDER_MARK.encode())
 
 
 def _book_files(found: Entries, folder: PurePosixPath, flaws: list[Flaw]) -> Mapping[str, str]:

@@ -22,7 +22,8 @@ from quoter.books.sheets.layout import PURPOSE, SHEETS, Entry, Sheet
 from quoter.books.sheets.neutral import is_formula_like
 from quoter.books.sheets.notes import note
 from quoter.books.sheets.package import MOST_TAGS
-from quoter.books.sheets.packed import TooLarge, packed
+from quoter.books.sheets.packed import packed
+from quoter.problems import TooLarge
 
 LONGEST_CELL = 32_767
 """Characters. No spreadsheet program keeps more in a cell."""

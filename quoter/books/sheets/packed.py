@@ -7,10 +7,9 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 
 from quoter.books.cells import WrongCell
-from quoter.problems import Problem
+from quoter.problems import TooLarge
 
 LARGEST_IN_ALL = 64_000_000
 """Bytes, unpacked and packed."""
@@ -46,18 +45,6 @@ _DAMAGED = (
     ValueError,
 )
 """What `zipfile` raises at bytes that are no zip file, or no longer one."""
-
-
-@dataclass(eq=False)
-class TooLarge(Problem):
-    """A book that a file of this kind cannot hold."""
-
-    detail: str
-    code = "too-large"
-    title = "The book is too large for this kind of file"
-
-    def __str__(self) -> str:
-        return self.detail
 
 
 class Entries:

@@ -10,7 +10,7 @@ from books.sheets.made import column_of, demo_book, small_book, small_zip, unzip
 from quoter.books.check import flaws
 from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import from_zip, to_zip
-from quoter.books.sheets.packed import TooLarge
+from quoter.problems import TooLarge
 from quoter.books.tables import TABLES
 
 
