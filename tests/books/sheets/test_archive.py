@@ -10,8 +10,8 @@ from books.sheets.made import column_of, demo_book, small_book, small_zip, unzip
 from quoter.books.check import flaws
 from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import from_zip, to_zip
-from quoter.problems import TooLarge
 from quoter.books.tables import TABLES
+from quoter.problems import TooLarge
 
 
 def test_the_files_are_those_of_a_folder() -> None:

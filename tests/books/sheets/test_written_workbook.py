@@ -11,9 +11,9 @@ from quoter.books.raw import RawBook
 from quoter.books.sheets.filled import LONGEST_CELL
 from quoter.books.sheets.grid import MOST_ROWS
 from quoter.books.sheets.layout import SHEETS
-from quoter.problems import TooLarge
 from quoter.books.sheets.workbook import from_xlsx, to_xlsx
 from quoter.books.tables import TABLES
+from quoter.problems import TooLarge
 
 
 @pytest.fixture(scope="module")
