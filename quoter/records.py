@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from quoter.books.draft import CellChange, Draft
+if TYPE_CHECKING:  # every command needs the records, few the drafts
+    from quoter.books.draft import CellChange, Draft
 
 SCOPES = ("desk", "form", "owner")
 STATES = ("issued", "expired")
@@ -87,7 +88,7 @@ class StoredDraft:
     opened_by: str
     changed_at: str
     changed_by: str
-    draft: Draft
+    draft: "Draft"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +100,7 @@ class RecordedChange:
     revision: int
     at: str
     by: str
-    change: CellChange
+    change: "CellChange"
 
     def __str__(self) -> str:
         """As a person would tell it."""
