@@ -14,7 +14,7 @@ WORD_LISTS = re.compile(r"reclass \d+\.lines")
 FLAGS = {"combined": {"true": True, "false": False}}
 EMPTY_LISTS = re.compile(r"codes\..+\.components")
 
-_SEGMENT = re.compile(r'(?:"(?P<quoted>[^"]+)"|(?P<plain>[^."\s]+))(?: (?P<number>200|1[0-9]{2}|[1-9][0-9]?))?(?:\.|$)')
+_SEGMENT = re.compile(r'(?:"(?P<quoted>[^"]+)"|(?P<plain>[^."\s]+))(?: (?P<number>1000|[1-9][0-9]{0,2}))?(?:\.|$)')
 
 
 def flat(document: Mapping[str, Any]) -> dict[str, str]:

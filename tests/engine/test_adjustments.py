@@ -209,3 +209,10 @@ def test_the_kinds_of_lines_stand_in_the_order_of_the_rules():
         "part", "consumable", "labour", "bench", "risk", "disposal", "menu", "express", "discount", "minimum", "ending",
     ]  # fmt: skip
     assert line_of(quote, "minimum").charge.net + sum(line.charge.net for line in quote.lines[:-2]) == 500
+
+
+@pytest.mark.parametrize(("rate", "deposit"), [("0", "0.00"), ("0.3", "17.28"), ("0.025", "1.44"), ("1", "57.60")])
+def test_a_deposit_is_a_share_of_the_gross(rate: str, deposit: str):
+    """Of 57.60: no line, as nothing is added to the price."""
+    quote = quoted(a_book(settings={"policy.deposit_rate": rate}))
+    assert (str(quote.deposit), kinds(quote)) == (deposit, ["part", "labour"])

@@ -117,8 +117,8 @@ def test_a_slash_or_a_tilde_in_a_code_is_escaped():
 
 def test_of_many_codes_those_that_begin_alike_are_suggested():
     """A short list is given whole; of a long one the same two letters, or else its beginning."""
-    short = [f"slate-{number}" for number in range(MOST_SUGGESTIONS)]
-    assert suggestions("x", short) == tuple(short)
+    short = [f"slate-{number}" for number in range(1, MOST_SUGGESTIONS)] + ["tab-1"]
+    assert suggestions("tab-2", short) == tuple(short)
     long = [*short, "Pebble-1", "pebble-2"]
     assert suggestions("PEBLE", long) == ("Pebble-1", "pebble-2")
     assert suggestions("zz", long) == tuple(short)
