@@ -3,7 +3,7 @@
 Each rule reads the lines so far and gives the lines to add; a line whose net is zero is left out.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
@@ -63,10 +63,8 @@ def menu_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
         return []
     net = pricing.book.currency.round(price.net) - sum((charge.net for charge in plain), ZERO)
     row = " ".join(filter(None, (price.device, price.procedure, price.grade)))
-    without = " − ".join(shown(charge.net) for charge in plain)
-    because = Derivation(
-        "menu", (Cell("menu", row, "net", str(price.net)),), (Working("net", f"{shown(price.net)} − {without}", net),)
-    )
+    formula = " − ".join((f"round({shown(price.net)})", *(shown(charge.net) for charge in plain)))
+    because = Derivation("menu", (Cell("menu", row, "net", str(price.net)),), (Working("net", formula, net),))
     return [_line("menu", "Menu price", net, pricing.codes["labour"], because)]
 
 
@@ -144,15 +142,27 @@ def ending_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
         return []
     code = pricing.codes["labour"]
     net, reached = closest(gross, wanted, amounts, code, pricing.rules)
-    working = (
-        Working("gross before", shown(gross), gross),
-        Working("price wanted", _wanted_formula(wanted, ending), wanted),
-        Working("net", shown(net), net),
-        Working("gross reached", shown(reached), reached),
-    )
+    because = Derivation("ending", _ending_cells(ending), tuple(_ending_workings(gross, net, reached, lines, ending)))
+    return [_line("ending", "Price ending", net, code, because)]
+
+
+def _ending_cells(ending: PriceEnding) -> tuple[Cell, ...]:
     columns = (("mode", ending.mode), ("unit", str(ending.unit)), ("minus", str(ending.minus)))
-    cells = tuple(Cell("book", "policy.price_ending", column, value) for column, value in columns)
-    return [_line("ending", "Price ending", net, code, Derivation("ending", cells, working))]
+    return tuple(Cell("book", "policy.price_ending", column, value) for column, value in columns)
+
+
+def _ending_workings(
+    gross: Decimal, net: Decimal, reached: Decimal, lines: list[Line], ending: PriceEnding
+) -> Iterator[Working]:
+    """The tax before and with the line stands in the quote's own tax rows; the net is the one that comes closest."""
+    before, wanted = net_of(lines), wanted_gross(gross, ending)
+    tax = reached - before - net
+    yield Working("gross before", f"{shown(before)} + {shown(gross - before)}", gross)
+    if wanted is not None:
+        yield Working("price wanted", _wanted_formula(wanted, ending), wanted)
+    yield Working("tax with the line", f"{shown(reached)} − {shown(before + net)}", tax)
+    yield Working("net", shown(net), net)
+    yield Working("gross reached", f"{shown(before)} + {shown(net)} + {shown(tax)}", reached)
 
 
 def wanted_gross(gross: Decimal, ending: PriceEnding) -> Decimal | None:

@@ -16,4 +16,4 @@ def arithmetic() -> Iterator[None]:
             yield
     except InvalidOperation:
         detail = "with these rates the price has more digits than a price can have"
-        raise JobRefused((Refusal("out-of-range", "", detail),)) from None
+        raise JobRefused((Refusal("out-of-range", "/repairs", detail),)) from None

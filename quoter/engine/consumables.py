@@ -117,7 +117,7 @@ def measure_workings(book: RateBook, device: str) -> dict[str, Working]:
 def _billed_formula(needed: Decimal, item: Consumable) -> str:
     if item.increment is None:
         return f"to 6 decimals({shown(needed)})"
-    return f"up({shown(needed)} ÷ {shown(item.increment)}) × {shown(item.increment)}"
+    return f"up({shown(settled(needed))} ÷ {shown(item.increment)}) × {shown(item.increment)}"
 
 
 @remembered

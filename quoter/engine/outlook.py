@@ -4,8 +4,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from quoter.book import RateBook
+from quoter.engine.arithmetic import arithmetic
 from quoter.engine.plan import concerns
 from quoter.engine.price import Price, price
+from quoter.engine.selection import chosen_part
 from quoter.job import Job
 from quoter.problems import JobRefused
 from quoter.quote import Alternative, Contingency, Outcome
@@ -42,15 +44,15 @@ def alternatives(base: Price, book: RateBook) -> tuple[Alternative, ...]:
     return tuple(
         Alternative(repair.procedure, grade, outcome(_with_grade(base.job, repair.slot, grade, book), base, book))
         for repair in base.work.plan.repairs
-        if repair.slot and repair.slot in base.work.plan.asked
+        if repair.slot
         for grade in _other_grades(base, repair.slot, book)
     )
 
 
 def _other_grades(base: Price, slot: str, book: RateBook) -> list[str]:
-    fitted = {part.grade for part in base.work.parts if part.slot == slot}
+    chosen = chosen_part(slot, base.job, book).part
     fitting = book.parts_for(base.job.device, slot)
-    return [grade for grade in dict.fromkeys(part.grade for part in fitting) if grade not in fitted]
+    return [grade for grade in dict.fromkeys(part.grade for part in fitting) if not chosen or grade != chosen.grade]
 
 
 def _with_grade(job: Job, slot: str, grade: str, book: RateBook) -> Job:
@@ -68,7 +70,8 @@ def _with_grade(job: Job, slot: str, grade: str, book: RateBook) -> Job:
 def outcome(job: Job, base: Price, book: RateBook) -> Outcome:
     """Gross of a changed job and its difference to the job as it is, or why it is refused."""
     try:
-        gross = price(job, book).totals.gross
+        with arithmetic():
+            gross = price(job, book).totals.gross
     except JobRefused as refused:
         return Outcome(refused=str(refused))
     return Outcome(gross, gross - base.totals.gross)

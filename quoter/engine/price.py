@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from quoter.book import RateBook
 from quoter.engine.adjustments import Pricing, adjusted, amounts_of, net_of
 from quoter.engine.plan import PlannedJob, planned
-from quoter.engine.tax import cash_total, codes_by_kind, tax_rows, tax_rules
+from quoter.engine.tax import cash_total, codes_by_kind, refuse_unbegun, tax_rows, tax_rules
 from quoter.engine.work import work_charges
 from quoter.job import Job
 from quoter.money import ZERO
@@ -28,9 +28,11 @@ def price(job: Job, book: RateBook) -> Price:
     work = planned(job, book)
     charges = work_charges(work, book)
     landed = sum((charge.cost for charge in charges if charge.kind == "part"), ZERO)
-    codes = codes_by_kind(book.tax, job.customer_kind, landed, sum((charge.net for charge in charges), ZERO))
+    work_net = sum((charge.net for charge in charges), ZERO)
+    codes = codes_by_kind(book.tax, job.customer_kind, len(work.parts), landed, work_net)
     rules = tax_rules(book, job.date)
     lines = [Line(charge, codes[charge.kind]) for charge in charges]
+    refuse_unbegun({codes["labour"], *(line.tax_code for line in lines)}, rules, book.tax, job.date)
     lines = adjusted(lines, Pricing(job, book, work, codes, rules))
     rows = tuple(tax_rows(amounts_of(lines), rules))
     net, tax = net_of(lines), sum((row.tax for row in rows), ZERO)

@@ -39,29 +39,37 @@ def tax_rules(book: RateBook, date: dt.date) -> TaxRules:
 
 
 def rules_on(date: dt.date, profile: TaxProfile, currency: Currency) -> TaxRules:
-    """Rates in force; where the profile combines components, they are added first and rounded as one."""
-    rates = {code: rates_on(date, components, code) for code, components in profile.codes.items()}
+    """Rates in force; where the profile combines components, they are added first and rounded as one.
+
+    A code that has not begun is not among them: see `refuse_unbegun`.
+    """
+    begun = {code: parts for code, parts in profile.codes.items() if not parts or _first_day(parts) <= date}
+    rates = {code: rates_on(date, components) for code, components in begun.items()}
     if profile.combined:
         rates = {code: _combined(pairs) for code, pairs in rates.items()}
     return TaxRules(rates, profile.stage, ROUNDING_MODES[profile.mode], profile.combined, currency.unit)
 
 
-def rates_on(date: dt.date, components: Iterable[Component], code: str = "") -> tuple[tuple[str, Decimal], ...]:
-    """Of each component the rate with the newest `since` that is not after the date.
+def refuse_unbegun(codes: Iterable[str], rules: TaxRules, profile: TaxProfile, date: dt.date) -> None:
+    """Refuses a job that needs a code all of whose components begin later: silence would sell without tax."""
+    for code in codes:
+        if code not in rules.rates:
+            first = _first_day(profile.codes[code])
+            detail = f"the tax code {code!r} has no rate on {date}; its first begins on {first}"
+            raise JobRefused((Refusal("no-tax-rate", "/date", detail),))
 
-    A code whose components all begin later is refused: silence would sell without tax.
-    """
+
+def _first_day(components: Iterable[Component]) -> dt.date:
+    return min(component.since for component in components)
+
+
+def rates_on(date: dt.date, components: Iterable[Component]) -> tuple[tuple[str, Decimal], ...]:
+    """Of each component the rate with the newest `since` that is not after the date."""
     newest: dict[str, Component] = {}
-    begins = None
     for component in components:
-        begins = min(begins or component.since, component.since)
-        if component.since <= date and (
-            component.name not in newest or newest[component.name].since <= component.since
-        ):
+        known = newest.get(component.name)
+        if component.since <= date and (known is None or known.since <= component.since):
             newest[component.name] = component
-    if begins and not newest:
-        detail = f"the tax code {code!r} has no rate on {date}; its first begins on {begins}"
-        raise JobRefused((Refusal("no-tax-rate", "/date", detail),))
     return tuple((name, component.rate) for name, component in newest.items())
 
 
@@ -71,14 +79,16 @@ def _combined(pairs: tuple[tuple[str, Decimal], ...]) -> tuple[tuple[str, Decima
     return ((" + ".join(name for name, _ in pairs), sum((rate for _, rate in pairs), ZERO)),)
 
 
-def codes_by_kind(profile: TaxProfile, customer_kind: str, landed: Decimal, work_net: Decimal) -> Mapping[str, str]:
+def codes_by_kind(
+    profile: TaxProfile, customer_kind: str, fitted: int, landed: Decimal, work_net: Decimal
+) -> Mapping[str, str]:
     """The tax code of each kind of line: the profile's, reclassified by the whole job, replaced for the customer.
 
-    `landed` is the landed cost of all parts (zero: no part is fitted), `work_net` the nets from part to disposal.
+    `fitted` is how many parts are fitted, `landed` their landed cost, `work_net` the nets from part to disposal.
     """
     codes = dict(profile.lines)
     for rule in profile.reclass:
-        if landed > ZERO if rule.when == "any_part" else landed > rule.above * work_net:
+        if fitted if rule.when == "any_part" else landed > rule.above * work_net:
             codes |= dict.fromkeys(rule.lines, rule.code)
     customer = profile.customers.get(customer_kind)
     return dict.fromkeys(codes, customer.code) if customer else codes

@@ -152,7 +152,13 @@ def test_the_derivation_tells_the_prices_before_asked_for_and_reached():
     """39.99 is skipped: 33.32 makes 39.98 (6.664), 33.33 makes 40.00 (6.666); 3.32 is the smaller change."""
     because = line_of(quoted(ending("up", "5", "0.01")), "ending").charge.because
     found = {working.name: str(working.value) for working in because.working}
-    assert found == {"gross before": "36.00", "price wanted": "39.99", "net": "3.32", "gross reached": "39.98"}
+    assert found == {
+        "gross before": "36.00",
+        "price wanted": "39.99",
+        "tax with the line": "6.66",
+        "net": "3.32",
+        "gross reached": "39.98",
+    }
     assert [cell.value for cell in because.inputs] == ["up", "5", "0.01"]
 
 
