@@ -1,5 +1,7 @@
 """Spreadsheets out of the draft of a rate book, and into it."""
 
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from typing import Any
 
 from flask import Blueprint, Response, request
@@ -15,13 +17,17 @@ from quoter.api.rate_schemas import ImportSchema
 from quoter.api.services import services
 from quoter.books.compare import summary
 from quoter.books.draft import raw_of
-from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import from_zip
-from quoter.books.sheets.workbook import from_xlsx
+from quoter.books.sheets.places import Places
+from quoter.books.sheets.workbook import Opened, opened
+from quoter.problems import Flaw
 
 blueprint = Blueprint("sheets", __name__)
 
-READERS = {XLSX: from_xlsx, ZIP: from_zip}
+READERS: dict[str, Callable[[bytes], Opened]] = {
+    XLSX: opened,
+    ZIP: lambda content: Opened(from_zip(content), Places()),
+}
 
 MOST_LISTED = 2_000
 """Differences and faults of an import that are listed; the counts are of all."""
@@ -79,19 +85,28 @@ def export_draft(code: str, query: dict[str, Any]) -> Response:
 )
 def import_into_draft(code: str, query: dict[str, Any]) -> Response:
     """A file is brought in."""
-    raw = _uploaded()
+    read = _uploaded()
+    raw = read.raw
     with unchanged_draft(code) as seen:
         brought = services().rates.bring_in(seen, raw, current_key().name, dry_run=query["dry_run"] == "yes")
     shown = comparison_data(brought.changes[:MOST_LISTED]) | {
         "counts": dict(summary(brought.changes)),
         "done": brought.done,
-        "flaws": flaws_data(brought.flaws[:MOST_LISTED], brought.draft.draft if brought.done else None),
+        "flaws": flaws_data(_placed(brought.flaws[:MOST_LISTED], read), brought.draft.draft if brought.done else None),
         "draft": draft_data(brought.draft),
     }
     return draft_answer(brought.draft, shown)
 
 
-def _uploaded() -> RawBook:
+def _placed(flaws: Iterable[Flaw], read: Opened) -> Iterator[Flaw]:
+    """Each with the cell of the workbook that it is about, parts!F17, unless it says so itself."""
+    for flaw in flaws:
+        place = read.places.of(flaw) if read.places.columns else ""
+        is_told = not place or place in flaw.message
+        yield flaw if is_told else replace(flaw, message=f"{place}: {flaw.message}")
+
+
+def _uploaded() -> Opened:
     request.max_content_length = max(request.max_content_length or 0, LARGEST_UPLOAD)
     if request.mimetype not in READERS:
         raise ApiProblem(415, "wrong-content-type", f"send a workbook ({XLSX}) or a zip of CSV files ({ZIP})")
