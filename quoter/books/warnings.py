@@ -19,8 +19,7 @@ from quoter.engine.economics import economics
 from quoter.engine.light_memory import forget_much, light_copy
 from quoter.engine.memory import remembered
 from quoter.engine.parts import landed_cost
-from quoter.engine.price_list import grades_of
-from quoter.job import Job, Repair
+from quoter.engine.price_list import entry_job, grades_of
 from quoter.money import ARITHMETIC, ZERO
 from quoter.problems import Flaw, JobRefused
 from quoter.quote import Economics, shown
@@ -158,20 +157,8 @@ def _entries(book: RateBook, date: dt.date) -> Iterator[Entry]:
 
 def _entry(book: RateBook, device: str, procedure: str, grade: str | None, date: dt.date) -> Entry | None:
     """The repair alone, for a consumer, without findings, as in the price list; None where it has no price."""
-    job = Job(
-        device=device,
-        repairs=(Repair(procedure, grade),),
-        date=date,
-        parts={},
-        findings=(),
-        customer_kind="consumer",
-        urgency="standard",
-        discount=None,
-        payment="other",
-        locale=book.locale,
-    )
     try:
-        base = price_of(job, book)
+        base = price_of(entry_job(device, procedure, grade, book, date), book)
         landed = tuple((part.sku, landed_cost(part, book)) for part in base.work.parts)
         return Entry(device, procedure, grade, base.totals.net, landed, economics(base, book))
     except (JobRefused, InvalidOperation):
