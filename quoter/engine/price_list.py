@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from quoter.book import RateBook
 from quoter.engine.arithmetic import arithmetic
+from quoter.engine.light_memory import light_copy
 from quoter.engine.price import price
 from quoter.job import Job, Repair
 from quoter.problems import JobRefused
@@ -27,7 +28,8 @@ class ListEntry:
 
 
 def price_list(book: RateBook, date: dt.date) -> Iterator[ListEntry]:
-    """Every entry in the order of devices.csv and offers.csv, priced on a day."""
+    """Every entry in the order of devices.csv and offers.csv, priced on a day; the book itself remembers none of it."""
+    book = light_copy(book)
     for device in book.devices:
         for procedure in book.offered[device]:
             for grade in grades_of(device, procedure, book):
