@@ -11,18 +11,17 @@ from quoter.book import RateBook
 from quoter.books.compile import compiled
 from quoter.engine.price_list import price_list as entries_of
 
-COMPILE, LIST, BOTH, AGAIN = "check and compile", "list, nothing remembered", "check, compile and list", "list again"
+COMPILE, LIST, BOTH = "check and compile", "list", "check, compile and list"
 
 
 def price_list(scale: Scale) -> Section:
-    """Cold: of a book that was compiled a moment ago, or whose memory was emptied. Its list again comes right after."""
+    """A price list remembers nothing of the one before, so that each is a first one."""
     size = BookSize(scale.devices)
     raw = raw_book(size)
     book = compiled(raw)
     subjects = {
         COMPILE: Subject(lambda: compiled(raw)),
-        LIST: Subject(partial(priced, book), before=book.memory.shelves.clear),
-        AGAIN: Subject(partial(priced, book)),
+        LIST: Subject(partial(priced, book)),
         BOTH: Subject(lambda: priced(compiled(raw))),
     }
     took = interleaved(subjects, scale.long_rounds)
@@ -30,12 +29,10 @@ def price_list(scale: Scale) -> Section:
     return Section(
         f"Price list: {size.devices:,} devices × {size.procedures} procedures × {size.grades} grades",
         (
-            *(in_unit(name, took[name], "s") for name in (COMPILE, LIST, BOTH, AGAIN)),
+            *(in_unit(name, took[name], "s") for name in (COMPILE, LIST, BOTH)),
             per_second(LIST, entries, took[LIST], "entries"),
             per_second(BOTH, entries, took[BOTH], "entries", "above 15,000"),
-            per_second(AGAIN, entries, took[AGAIN], "entries"),
             ratio("compile ÷ list", took[COMPILE], took[LIST]),
-            ratio("list, nothing remembered ÷ list again", took[LIST], took[AGAIN]),
         ),
         (f"{priced(book):,} entries.",),
     )
