@@ -1,11 +1,14 @@
 """What comes out: a quote with its lines, what stands beside the price, and how each line came about."""
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from decimal import Decimal
+from decimal import Decimal, localcontext
+from functools import cached_property
 
 from quoter.job import Job
 from quoter.messages import Message
+from quoter.money import ARITHMETIC
 
 LINE_KINDS = (
     "part",
@@ -45,13 +48,44 @@ class Working:
     value: Decimal
 
 
-@dataclass(frozen=True, slots=True)
+Explanation = tuple[tuple[Cell, ...], tuple[Working, ...]]
+"""The cells that a rule read, and its sums."""
+
+
+@dataclass(frozen=True, eq=False)
 class Derivation:
-    """How a line came about: the rule, the cells it read, and the sums, to be redone with a pocket calculator."""
+    """How a line came about: the rule, the cells it read, and the sums, to be redone with a pocket calculator.
+
+    Most are never read, so a rule hands over a function that writes out the numbers it has found. Nothing that
+    remembers the line may hold on to the whole book by it.
+    """
 
     rule: str
-    inputs: tuple[Cell, ...]
-    working: tuple[Working, ...]
+    explanation: Callable[[], Explanation] = field(repr=False)
+
+    @classmethod
+    def of(cls, rule: str, inputs: tuple[Cell, ...], working: tuple[Working, ...]) -> "Derivation":
+        """One that is written out already."""
+        return cls(rule, lambda: (inputs, working))
+
+    @property
+    def inputs(self) -> tuple[Cell, ...]:
+        """The cells that the rule read."""
+        return self._written[0]
+
+    @property
+    def working(self) -> tuple[Working, ...]:
+        """The sums, in their order."""
+        return self._written[1]
+
+    @cached_property
+    def _written(self) -> Explanation:
+        with localcontext(ARITHMETIC):  # whatever the reader's precision
+            return self.explanation()
+
+    def __eq__(self, other: object) -> bool:
+        """Of what they say."""
+        return isinstance(other, Derivation) and (self.rule, *self._written) == (other.rule, *other._written)
 
     def __hash__(self) -> int:
         """Of the rule and its last sum: to hash every cell would take longer than to work them out."""

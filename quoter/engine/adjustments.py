@@ -15,7 +15,7 @@ from quoter.job import Job
 from quoter.messages import Message
 from quoter.money import ONE, ZERO
 from quoter.problems import JobRefused
-from quoter.quote import Cell, Charge, Derivation, Line, Working, shown
+from quoter.quote import Cell, Charge, Derivation, Explanation, Line, Working, shown
 
 MENU_KINDS = ("part", "consumable", "labour", "bench")
 
@@ -45,7 +45,7 @@ def amounts_of(lines: list[Line]) -> list[Amount]:
 
 def net_of(lines: list[Line]) -> Decimal:
     """The sum of the nets."""
-    return sum((line.charge.net for line in lines), ZERO)
+    return sum([line.charge.net for line in lines], ZERO)
 
 
 def _line(kind: str, words: str, net: Decimal, code: str, because: Derivation, ref: str = "") -> Line:
@@ -64,7 +64,7 @@ def menu_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
     net = pricing.book.currency.round(price.net) - sum((charge.net for charge in plain), ZERO)
     row = " ".join(filter(None, (price.device, price.procedure, price.grade)))
     formula = " − ".join((f"round({shown(price.net)})", *(shown(charge.net) for charge in plain)))
-    because = Derivation("menu", (Cell("menu", row, "net", str(price.net)),), (Working("net", formula, net),))
+    because = Derivation.of("menu", (Cell("menu", row, "net", str(price.net)),), (Working("net", formula, net),))
     return [_line("menu", "Menu price", net, pricing.codes["labour"], because)]
 
 
@@ -95,7 +95,7 @@ def express_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
     rate = pricing.book.policy.express_rate
     net = pricing.book.currency.round(rate * sum(labour, ZERO))
     formula = f"round({shown(rate)} × ({' + '.join(map(shown, labour)) or '0'}))"
-    because = Derivation(
+    because = Derivation.of(
         "express", (Cell("book", "policy", "express_rate", str(rate)),), (Working("net", formula, net),)
     )
     return [_line("express", "Express", net, pricing.codes["labour"], because)]
@@ -114,7 +114,7 @@ def discount_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
 def _discount_line(code: str, total: Decimal, rate: Decimal, pricing: Pricing) -> Line:
     net = -pricing.book.currency.round(rate * total)
     working = Working("net", f"−round({shown(rate)} × {shown(total)})", net)
-    because = Derivation("discount", (Cell("job", "discount", "rate", str(rate)),), (working,))
+    because = Derivation.of("discount", (Cell("job", "discount", "rate", str(rate)),), (working,))
     return _line("discount", "Discount", net, code, because, ref=code)
 
 
@@ -125,7 +125,7 @@ def minimum_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
         return []
     net = pricing.book.currency.round(minimum - total)
     working = Working("net", f"round({shown(minimum)} − {shown(total)})", net)
-    because = Derivation("minimum", (Cell("book", "policy", "minimum_net", str(minimum)),), (working,))
+    because = Derivation.of("minimum", (Cell("book", "policy", "minimum_net", str(minimum)),), (working,))
     return [_line("minimum", "Minimum charge", net, pricing.codes["labour"], because)]
 
 
@@ -135,15 +135,18 @@ def ending_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
     shows_gross = pricing.book.tax.display == "inclusive" and pricing.job.customer_kind == "consumer"
     if ending.mode == "none" or not shows_gross:
         return []
-    amounts = amounts_of(lines)
-    gross = net_of(lines) + tax_total(amounts, pricing.rules)
+    amounts, before = amounts_of(lines), net_of(lines)
+    gross = before + tax_total(amounts, pricing.rules)
     wanted = wanted_gross(gross, ending)
     if wanted is None or wanted == gross:
         return []
     code = pricing.codes["labour"]
     net, reached = closest(gross, wanted, amounts, code, pricing.rules)
-    because = Derivation("ending", _ending_cells(ending), tuple(_ending_workings(gross, net, reached, lines, ending)))
-    return [_line("ending", "Price ending", net, code, because)]
+
+    def explanation() -> Explanation:
+        return _ending_cells(ending), tuple(_ending_workings(before, gross, net, reached, ending))
+
+    return [_line("ending", "Price ending", net, code, Derivation("ending", explanation))]
 
 
 def _ending_cells(ending: PriceEnding) -> tuple[Cell, ...]:
@@ -152,10 +155,10 @@ def _ending_cells(ending: PriceEnding) -> tuple[Cell, ...]:
 
 
 def _ending_workings(
-    gross: Decimal, net: Decimal, reached: Decimal, lines: list[Line], ending: PriceEnding
+    before: Decimal, gross: Decimal, net: Decimal, reached: Decimal, ending: PriceEnding
 ) -> Iterator[Working]:
     """The tax before and with the line stands in the quote's own tax rows; the net is the one that comes closest."""
-    before, wanted = net_of(lines), wanted_gross(gross, ending)
+    wanted = wanted_gross(gross, ending)
     tax = reached - before - net
     yield Working("gross before", f"{shown(before)} + {shown(gross - before)}", gross)
     if wanted is not None:
@@ -189,22 +192,28 @@ def closest(
     Gross rises with every minor unit of net, so the two nets around the wanted gross are the candidates; on a
     tie the smaller change wins.
     """
-    if rules.stage != "line":
-        amounts = list(net_by_code(amounts).items())
-    before = tax_total(amounts, rules)
+    touched = _taxed_with(code, amounts, rules)
+    before = gross - tax_total(touched, rules)
 
     def reached(net: Decimal) -> Decimal:
-        if rules.stage == "line":
-            return gross + net + tax_total([(code, net)], rules)
-        return gross + net + tax_total([*amounts, (code, net)], rules) - before
+        return before + net + tax_total([*touched, (code, net)], rules)
 
     rate = sum((rate for _, rate in rules.rates[code]), ZERO)
     above = ((wanted - gross) / (ONE + rate)).quantize(rules.unit, ROUND_HALF_UP)
-    while reached(above) < wanted:
+    while (at := reached(above)) < wanted:
         above += rules.unit
-    while (at := reached(above)) > wanted:
+    while at > wanted:
         below = above - rules.unit
-        if reached(below) < wanted:
-            return min((above, at), (below, reached(below)), key=lambda each: (abs(each[1] - wanted), abs(each[0])))
-        above = below
+        under = reached(below)
+        if under < wanted:
+            return min((above, at), (below, under), key=lambda each: (abs(each[1] - wanted), abs(each[0])))
+        above, at = below, under
     return above, at
+
+
+def _taxed_with(code: str, amounts: list[Amount], rules: TaxRules) -> list[Amount]:
+    """The amounts whose tax is rounded together with that of another line under the code."""
+    if rules.stage == "line":
+        return []
+    sums = net_by_code(amounts)
+    return list(sums.items()) if rules.stage == "document" else [(code, sums.get(code, ZERO))]

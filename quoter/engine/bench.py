@@ -40,6 +40,6 @@ def bench_charges(book: RateBook, plan: Plan) -> tuple[Charge, ...]:
         unit="min",
         unit_price=rate / 60,
         net=net,
-        because=Derivation("bench", cells, working),
+        because=Derivation.of("bench", cells, working),
     )
     return (charge,)

@@ -7,6 +7,7 @@ from quoter.engine.arithmetic import arithmetic
 from quoter.engine.bench import dwell_minutes
 from quoter.engine.economics import economics
 from quoter.engine.labour import efforts_of
+from quoter.engine.memory import remembered
 from quoter.engine.outlook import alternatives, ceiling, contingencies
 from quoter.engine.plan import Plan
 from quoter.engine.price import Price, price
@@ -48,7 +49,7 @@ def _beside(base: Price, book: RateBook) -> Quote:
         deposit=book.currency.round(book.policy.deposit_rate * base.totals.gross),
         time=time_of(work.plan, book),
         lead_days=max((part.lead_days for part in work.parts), default=0),
-        plan=steps_on_bench(work.plan, book),
+        plan=steps_on_bench(book, work.plan),
         warranty=warranties(work, book),
         cautions=cautions(work.plan),
         contingencies=possible,
@@ -70,7 +71,8 @@ def time_of(plan: Plan, book: RateBook) -> Time:
     )
 
 
-def steps_on_bench(plan: Plan, book: RateBook) -> tuple[StepOnBench, ...]:
+@remembered
+def steps_on_bench(book: RateBook, plan: Plan) -> tuple[StepOnBench, ...]:
     """The steps in working order, each with the repair that it belongs to."""
     return tuple(
         StepOnBench(

@@ -1,13 +1,14 @@
 """Consumables: geometry of the device, waste, increments."""
 
+from collections.abc import Iterator
 from decimal import Decimal
 
-from quoter.book import Consumable, Device, RateBook, Usage
+from quoter.book import Consumable, Device, Policy, RateBook, Usage
 from quoter.engine.memory import remembered
 from quoter.engine.plan import Plan
 from quoter.messages import Message
 from quoter.money import ONE, ZERO, rounded_up, settled
-from quoter.quote import Cell, Charge, Derivation, Working, shown
+from quoter.quote import Cell, Charge, Derivation, Explanation, Working, shown
 
 PI = Decimal("3.141592653589793238462643383")
 """To the 28 digits of the arithmetic (OEIS A000796)."""
@@ -71,15 +72,20 @@ def consumable_charge(book: RateBook, device: str, code: str, uses: Uses) -> Cha
     markup = ONE + book.policy.consumables_markup
     unit_price = item.pack_price / item.pack_size * markup
     net = book.currency.round(billed * unit_price)
-    total = " + ".join(f"{shown(lengths[row.basis])} × {shown(row.quantity)}" for row in rows)
-    price = f"{shown(item.pack_price)} ÷ {shown(item.pack_size)} × {shown(markup)}"
-    working = (
-        *_measured(book, device, rows),
-        Working("needed", f"({total}) ÷ (1 − {shown(item.waste)})", needed),
-        Working("billed", _billed_formula(needed, item), billed),
-        Working("unit price", price, unit_price),
-        Working("net", f"round({shown(billed)} × {shown(unit_price)})", net),
-    )
+    size, policy = book.devices[device], book.policy
+
+    def explanation() -> Explanation:
+        total = " + ".join(f"{shown(lengths[row.basis])} × {shown(row.quantity)}" for row in rows)
+        price = f"{shown(item.pack_price)} ÷ {shown(item.pack_size)} × {shown(markup)}"
+        working = (
+            *_measured(size, lengths, rows),
+            Working("needed", f"({total}) ÷ (1 − {shown(item.waste)})", needed),
+            Working("billed", _billed_formula(needed, item), billed),
+            Working("unit price", price, unit_price),
+            Working("net", f"round({shown(billed)} × {shown(unit_price)})", net),
+        )
+        return _cells(size, item, rows, policy), working
+
     return Charge(
         kind="consumable",
         ref=code,
@@ -89,20 +95,18 @@ def consumable_charge(book: RateBook, device: str, code: str, uses: Uses) -> Cha
         unit_price=unit_price,
         net=net,
         cost=billed * item.pack_price / item.pack_size,
-        because=Derivation("consumable", _cells(book, device, item, uses), working),
+        because=Derivation("consumable", explanation),
     )
 
 
-def _measured(book: RateBook, device: str, rows: list[Usage]) -> list[Working]:
+def _measured(size: Device, lengths: dict[str, Decimal], rows: list[Usage]) -> list[Working]:
     """How the measures of the device come about that these rows are multiplied by."""
-    workings = measure_workings(book, device)
+    workings = measure_workings(size, lengths)
     return [workings[basis] for basis in dict.fromkeys(row.basis for row in rows) if basis in workings]
 
 
-@remembered
-def measure_workings(book: RateBook, device: str) -> dict[str, Working]:
+def measure_workings(size: Device, lengths: dict[str, Decimal]) -> dict[str, Working]:
     """Each measure of a device from its millimetres, in metres and square metres."""
-    size, lengths = book.devices[device], lengths_of(book, device)
     short, long = (shown(side) for side in sorted((size.width_mm, size.height_mm)))
     corner, pi = shown(size.corner_mm), shown(PI)
     formulas = {
@@ -120,30 +124,17 @@ def _billed_formula(needed: Decimal, item: Consumable) -> str:
     return f"up({shown(settled(needed))} ÷ {shown(item.increment)}) × {shown(item.increment)}"
 
 
-@remembered
-def _device_cells(book: RateBook, device: str) -> tuple[Cell, ...]:
-    size = book.devices[device]
-    columns = ("width_mm", "height_mm", "corner_mm")
-    return tuple(Cell("devices", device, column, str(getattr(size, column))) for column in columns)
-
-
-@remembered
-def _shelf_cells(book: RateBook, code: str, uses: Uses) -> tuple[Cell, ...]:
-    item = book.consumables[code]
+def _cells(size: Device, item: Consumable, rows: list[Usage], policy: Policy) -> tuple[Cell, ...]:
     columns = ("pack_price", "pack_size", "waste", "increment")
     values = ((column, getattr(item, column)) for column in columns)
     return (
-        *(_use_cell(book, row) for row in uses),
-        *(Cell("consumables", code, column, str(value)) for column, value in values if value is not None),
-        Cell("book", "consumables", "markup", str(book.policy.consumables_markup)),
+        *(_device_cells(size) if any(row.basis != "each" for row in rows) else ()),
+        *(Cell("usage", f"{row.step} {row.consumable} {row.basis}", "quantity", str(row.quantity)) for row in rows),
+        *(Cell("consumables", item.code, column, str(value)) for column, value in values if value is not None),
+        Cell("book", "consumables", "markup", str(policy.consumables_markup)),
     )
 
 
-def _use_cell(book: RateBook, row: int) -> Cell:
-    usage = book.usage[row]
-    return Cell("usage", f"{usage.step} {usage.consumable} {usage.basis}", "quantity", str(usage.quantity))
-
-
-def _cells(book: RateBook, device: str, item: Consumable, uses: Uses) -> tuple[Cell, ...]:
-    by_size = any(book.usage[row].basis != "each" for row in uses)
-    return (*(_device_cells(book, device) if by_size else ()), *_shelf_cells(book, item.code, uses))
+def _device_cells(size: Device) -> Iterator[Cell]:
+    for column in ("width_mm", "height_mm", "corner_mm"):
+        yield Cell("devices", size.code, column, str(getattr(size, column)))

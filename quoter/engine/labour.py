@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quoter.book import RateBook, Step
+from quoter.book import Policy, RateBook, Step
 from quoter.engine.memory import remembered
 from quoter.engine.plan import Plan, PlannedRepair
 from quoter.messages import Message
 from quoter.money import ONE, ZERO, rounded_up, settled
-from quoter.quote import Cell, Charge, Derivation, Working, shown
+from quoter.quote import Cell, Charge, Derivation, Explanation, Working, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,15 +87,22 @@ def labour_charges(book: RateBook, plan: Plan) -> tuple[Charge, ...]:
 def _labour_charge(book: RateBook, plan: Plan, index: int, minutes: Decimal) -> Charge:
     """Billed in increments, rounded up; net = round(billed / 60 x hourly rate)."""
     repair = plan.repairs[index]
-    increment, rate = book.policy.increment_minutes, repair.difficulty.hourly_rate
+    policy, efforts = book.policy, efforts_of(book, plan)
+    increment, rate = policy.increment_minutes, repair.difficulty.hourly_rate
     billed = rounded_up(minutes, increment)
     net = book.currency.round(billed / 60 * rate)
-    working = (
-        *_step_workings(book, plan, index),
-        Working("minutes", " + ".join(_step_minutes(book, plan, index)), minutes),
-        Working("billed minutes", f"up({shown(settled(minutes))} ÷ {shown(increment)}) × {shown(increment)}", billed),
-        Working("net", f"round({shown(billed)} ÷ 60 × {shown(rate)})", net),
-    )
+
+    def explanation() -> Explanation:
+        total = " + ".join(shown(efforts.steps[place].quoted_minutes) for place in _owned(plan, index))
+        up = f"up({shown(settled(minutes))} ÷ {shown(increment)}) × {shown(increment)}"
+        working = (
+            *_step_workings(policy, efforts, plan, index),
+            Working("minutes", total, minutes),
+            Working("billed minutes", up, billed),
+            Working("net", f"round({shown(billed)} ÷ 60 × {shown(rate)})", net),
+        )
+        return tuple(_labour_cells(policy, plan, index)), working
+
     return Charge(
         kind="labour",
         ref=repair.procedure,
@@ -105,7 +112,7 @@ def _labour_charge(book: RateBook, plan: Plan, index: int, minutes: Decimal) -> 
         unit_price=rate / 60,
         net=net,
         cost=minutes / 60 * repair.difficulty.hourly_cost,
-        because=Derivation("labour", tuple(_labour_cells(book, plan, index)), working),
+        because=Derivation("labour", explanation),
     )
 
 
@@ -113,15 +120,9 @@ def _owned(plan: Plan, index: int) -> list[int]:
     return [place for place, owner in enumerate(plan.owners) if owner == index]
 
 
-def _step_minutes(book: RateBook, plan: Plan, index: int) -> list[str]:
-    efforts = efforts_of(book, plan).steps
-    return [shown(efforts[place].quoted_minutes) for place in _owned(plan, index)]
-
-
-def _step_workings(book: RateBook, plan: Plan, index: int) -> list[Working]:
+def _step_workings(policy: Policy, efforts: Efforts, plan: Plan, index: int) -> list[Working]:
     """The plan's time reserve, then for each owned step its minutes: its mean and its share of the reserve."""
-    efforts = efforts_of(book, plan)
-    paid, workings = shown(ONE + book.policy.allowance), list(reserve_workings(book, plan))
+    paid, workings = shown(ONE + policy.allowance), list(reserve_workings(policy, efforts, plan))
     for place in _owned(plan, index):
         step, effort = plan.steps[place], efforts.steps[place]
         spans = f"{shown(step.low)} + 4 × {shown(step.likely)} + {shown(step.high)}"
@@ -132,10 +133,8 @@ def _step_workings(book: RateBook, plan: Plan, index: int) -> list[Working]:
     return workings
 
 
-@remembered
-def reserve_workings(book: RateBook, plan: Plan) -> tuple[Working, ...]:
+def reserve_workings(policy: Policy, efforts: Efforts, plan: Plan) -> tuple[Working, ...]:
     """How the reserve comes about: each uncertain step's variance, their sum, the quantile of the confidence."""
-    efforts, policy = efforts_of(book, plan), book.policy
     if not efforts.variance:
         return ()
     uncertain = [pair for pair in zip(plan.steps, efforts.steps, strict=True) if pair[1].variance]
@@ -157,15 +156,15 @@ def _variance_formula(step: Step, effort: Effort) -> str:
     return f"{spread} × {spread}"
 
 
-def _labour_cells(book: RateBook, plan: Plan, index: int) -> list[Cell]:
+def _labour_cells(policy: Policy, plan: Plan, index: int) -> list[Cell]:
     repair = plan.repairs[index]
     difficulty = repair.difficulty
     cells = [
         Cell("difficulty", difficulty.code, "time_factor", str(difficulty.time_factor)),
         Cell("difficulty", difficulty.code, "hourly_rate", str(difficulty.hourly_rate)),
-        Cell("book", "labour", "confidence", str(book.policy.confidence)),
-        Cell("book", "labour", "allowance", str(book.policy.allowance)),
-        Cell("book", "labour", "increment_minutes", str(book.policy.increment_minutes)),
+        Cell("book", "labour", "confidence", str(policy.confidence)),
+        Cell("book", "labour", "allowance", str(policy.allowance)),
+        Cell("book", "labour", "increment_minutes", str(policy.increment_minutes)),
     ]
     cells += [
         Cell("findings", finding.code, "time_factor", str(finding.time_factor))

@@ -33,7 +33,7 @@ MOST_EFFORTS = 16
 MOST_REMEMBERED = 150_000
 """Findings of all rules together; some 100 MB."""
 
-_NOT_KEPT = Derivation("", (), ())
+_NOT_KEPT = Derivation.of("", (), ())
 _NO_WORDS = Message("")
 
 

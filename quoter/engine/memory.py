@@ -18,12 +18,15 @@ def remembered(rule: Callable[[RateBook, *Key], Result]) -> Callable[[RateBook, 
 
     @wraps(rule)
     def recalled(book: RateBook, *key: *Key) -> Result:
+        try:
+            return book.memory.shelves[rule][key]  # type: ignore[no-any-return]
+        except KeyError:
+            pass
+        found = rule(book, *key)
         shelf = book.memory.shelves.setdefault(rule, {})
-        if key in shelf:
-            return shelf[key]  # type: ignore[no-any-return]
         if len(shelf) >= SHELF_LIMIT:
             shelf.clear()
-        found = shelf[key] = rule(book, *key)
+        shelf[key] = found
         return found
 
     return recalled

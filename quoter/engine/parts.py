@@ -1,13 +1,13 @@
 """Parts: landed cost and graduated markup."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from quoter.book import Part, RateBook
+from quoter.book import Band, Part, RateBook
 from quoter.engine.memory import remembered
 from quoter.messages import Message
 from quoter.money import ONE, ZERO
-from quoter.quote import Cell, Charge, Derivation, Working, shown
+from quoter.quote import Cell, Charge, Derivation, Explanation, Working, shown
 
 
 def part_charges(parts: Iterable[Part], book: RateBook) -> list[Charge]:
@@ -32,15 +32,21 @@ def part_charge(book: RateBook, sku: str) -> Charge:
     """unit price = landed + the sum over bands of rate x (the part of landed inside the band); net = round(it)."""
     part = book.parts[sku]
     landed = landed_cost(part, book)
-    cells, slices = _markup(landed, book)
-    unit_price = landed + sum((rate * amount for rate, amount in slices), ZERO)
+    rate, slices = exchange_rate(part, book), _markup(landed, book)
+    unit_price = landed + sum([band.rate * amount for band, amount in slices], ZERO)
     net = book.currency.round(unit_price)
-    markup = "".join(f" + {shown(rate)} × {shown(amount)}" for rate, amount in slices)
-    working = (
-        Working("landed cost", _landed_formula(part, book), landed),
-        Working("unit price", shown(landed) + markup, unit_price),
-        Working("net", f"round({shown(unit_price)})", net),
-    )
+    is_foreign = part.currency not in (None, book.currency.code)
+
+    def explanation() -> Explanation:
+        markup = "".join(f" + {shown(band.rate)} × {shown(amount)}" for band, amount in slices)
+        working = (
+            Working("landed cost", _landed_formula(part, rate), landed),
+            Working("unit price", shown(landed) + markup, unit_price),
+            Working("net", f"round({shown(unit_price)})", net),
+        )
+        currency = _currency_cells(part, rate) if is_foreign else ()
+        return (*_part_cells(part, currency), *_band_cells([band for band, _ in slices])), working
+
     return Charge(
         kind="part",
         ref=sku,
@@ -48,44 +54,39 @@ def part_charge(book: RateBook, sku: str) -> Charge:
         unit_price=unit_price,
         net=net,
         cost=landed,
-        because=Derivation("part", (*_cells(part, book), *cells), working),
+        because=Derivation("part", explanation),
     )
 
 
-def _markup(landed: Decimal, book: RateBook) -> tuple[list[Cell], list[tuple[Decimal, Decimal]]]:
-    """The bands that the landed cost reaches: their cells, and (rate, slice) of each."""
-    cells: list[Cell] = []
-    slices: list[tuple[Decimal, Decimal]] = []
+def _markup(landed: Decimal, book: RateBook) -> list[tuple[Band, Decimal]]:
+    """The bands that the landed cost reaches, each with the part of it inside the band."""
+    slices: list[tuple[Band, Decimal]] = []
     lower = ZERO
-    for number, band in enumerate(book.policy.parts_markup, start=1):
-        if landed <= lower and slices:
-            break
-        upper = landed if band.upto is None else min(landed, band.upto)
-        cells.append(Cell("book", f"parts.markup {number}", "rate", str(band.rate)))
-        if band.upto is not None:
-            cells.append(Cell("book", f"parts.markup {number}", "upto", str(band.upto)))
-            slices.append((band.rate, upper - lower))
-            lower = band.upto
-        else:
-            slices.append((band.rate, upper - lower))
-    return cells, slices
+    for band in book.policy.parts_markup:
+        if band.upto is None or landed <= band.upto:
+            return [*slices, (band, landed - lower)]
+        slices.append((band, band.upto - lower))
+        lower = band.upto
+    return slices
 
 
-def _landed_formula(part: Part, book: RateBook) -> str:
-    rate = exchange_rate(part, book)
+def _landed_formula(part: Part, rate: Decimal) -> str:
     cost = shown(part.cost) if rate == ONE else f"{shown(part.cost)} × {shown(rate)}"
     return f"{cost} + {shown(part.freight)}"
 
 
-def _cells(part: Part, book: RateBook) -> list[Cell]:
-    cells = [
-        Cell("parts", part.sku, "cost", str(part.cost)),
-        Cell("parts", part.sku, "freight", str(part.freight)),
-    ]
-    if part.currency not in (None, book.currency.code):
-        rate = exchange_rate(part, book)
-        cells[1:1] = [
-            Cell("parts", part.sku, "currency", str(part.currency)),
-            Cell("book", "fx", str(part.currency), str(rate)),
-        ]
-    return cells
+def _part_cells(part: Part, currency: tuple[Cell, ...]) -> tuple[Cell, ...]:
+    cost, freight = (Cell("parts", part.sku, column, str(getattr(part, column))) for column in ("cost", "freight"))
+    return cost, *currency, freight
+
+
+def _currency_cells(part: Part, rate: Decimal) -> tuple[Cell, ...]:
+    code = str(part.currency)
+    return Cell("parts", part.sku, "currency", code), Cell("book", "fx", code, str(rate))
+
+
+def _band_cells(bands: Iterable[Band]) -> Iterator[Cell]:
+    for number, band in enumerate(bands, start=1):
+        yield Cell("book", f"parts.markup {number}", "rate", str(band.rate))
+        if band.upto is not None:
+            yield Cell("book", f"parts.markup {number}", "upto", str(band.upto))

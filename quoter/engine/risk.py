@@ -43,7 +43,7 @@ def _risk_charge(book: RateBook, finding: Finding) -> Charge:
         ref=finding.code,
         description=Message("Risk: {finding}", {"finding": finding.title}),
         net=net,
-        because=Derivation(
+        because=Derivation.of(
             "risk",
             (*_cells(finding, columns), Cell("book", "risk", "loading", str(loading))),
             (Working("net", formula, net),),
@@ -59,7 +59,7 @@ def _disposal_charge(book: RateBook, finding: Finding) -> Charge:
         description=Message("Disposal: {finding}", {"finding": finding.title}),
         net=net,
         cost=finding.disposal,
-        because=Derivation(
+        because=Derivation.of(
             "disposal",
             _cells(finding, ("disposal",)),
             (Working("net", f"round({shown(finding.disposal)})", net),),

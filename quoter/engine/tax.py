@@ -95,8 +95,12 @@ def codes_by_kind(
 
 
 def tax_total(amounts: Iterable[Amount], rules: TaxRules) -> Decimal:
-    """The tax on all amounts."""
-    return sum((row.tax for row in tax_rows(amounts, rules)), ZERO)
+    """The tax on all amounts: the sum of `tax_rows`, which need not be written out where a code's tax stands alone."""
+    if rules.stage == "document":
+        return sum([row.tax for row in tax_rows(amounts, rules)], ZERO)
+    if rules.stage == "rate":
+        amounts = net_by_code(amounts).items()
+    return sum([rules.rounded(net * rate) for code, net in amounts for _, rate in rules.rates[code]], ZERO)
 
 
 def tax_rows(amounts: Iterable[Amount], rules: TaxRules) -> list[TaxRow]:

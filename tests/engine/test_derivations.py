@@ -1,11 +1,12 @@
 """Every line can be redone with a pocket calculator, from cells that really stand in the rate book."""
 
 import re
-from decimal import Decimal
+from decimal import Context, Decimal, localcontext
 
 import pytest
 from hypothesis import given
 
+from quoter.books.compile import compiled
 from quoter.books.raw import RawBook
 from quoter.books.tables import TABLE_BY_NAME
 from quoter.job import Job
@@ -113,6 +114,15 @@ def test_quantity_times_unit_price_is_the_net(case: Case, quote: Quote):
     for charge in (line.charge for line in quote.lines):
         if charge.unit_price is not None:
             assert abs(charge.quantity * charge.unit_price - charge.net) <= half + MILLIONTH, charge.ref
+
+
+@each_priced_case
+def test_who_reads_late_and_at_another_precision_reads_the_same(case: Case, quote: Quote):
+    """Derivations are written out when they are first read, here at 4 digits, by which every sum would be wrong."""
+    again = outcome(case.job, compiled(raw_book_in(case.folder)))
+    with localcontext(Context(prec=4)):
+        late = [line.charge.because.working for line in again.lines]
+    assert late == [line.charge.because.working for line in quote.lines]
 
 
 def cell_in(raw: RawBook, job: Job, cell: Cell) -> str:
