@@ -2,6 +2,7 @@
 
 import sqlite3
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,7 +14,8 @@ from quoter.problems import Unavailable
 from quoter.store.migrations import MIGRATIONS
 
 WAIT_SECONDS = 10.0
-PRAGMAS = ("journal_mode=wal", "synchronous=full", "foreign_keys=on")
+PRAGMAS = ("synchronous=full", "foreign_keys=on")
+PAUSE_SECONDS = 0.02
 
 UNUSABLE = {
     sqlite3.SQLITE_PERM,
@@ -90,6 +92,7 @@ class Store:
                 self.path, isolation_level=None, timeout=self._wait_seconds, check_same_thread=False
             )
             try:
+                self._write_ahead(connection)
                 for pragma in PRAGMAS:
                     connection.execute(f"pragma {pragma}")
             except sqlite3.Error:
@@ -97,6 +100,18 @@ class Store:
                 raise
         self._opened.append(connection)
         return connection
+
+    def _write_ahead(self, connection: sqlite3.Connection) -> None:
+        """Write-ahead logging. SQLite does not make those wait who begin a new file at the same time."""
+        until = time.monotonic() + self._wait_seconds
+        while True:
+            try:
+                connection.execute("pragma journal_mode=wal")
+                return
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode & PRIMARY != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                    raise
+            time.sleep(PAUSE_SECONDS)
 
     @contextmanager
     def _clear_errors(self) -> Iterator[None]:

@@ -7,8 +7,11 @@ import subprocess
 import sys
 import tempfile
 import threading
+import time
 from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
 from contextlib import closing
+from multiprocessing import get_context
 from pathlib import Path
 
 import pytest
@@ -80,6 +83,21 @@ def test_three_processes_may_open_a_new_database_at_once(tmp_path: Path):
     assert [(process.communicate()[1], process.returncode) for process in started] == [("", 0)] * 3
     with closing(Store(path)) as store:
         assert tables_of(store) >= TABLES
+
+
+def begin_at(moment: float, path: Path) -> None:
+    """Opens a database at a moment."""
+    time.sleep(max(0.0, moment - time.time()))
+    Store(path).close()
+
+
+def test_nobody_is_turned_away_where_many_begin_a_file_at_the_same_instant(tmp_path: Path):
+    """Who changes a new file to write-ahead logging is told "busy" at once; they wait and try again."""
+    with ProcessPoolExecutor(6, mp_context=get_context("spawn")) as pool:
+        for number in range(40):
+            moment = time.time() + (0.05 if number else 2)
+            begun = [pool.submit(begin_at, moment, tmp_path / f"{number}.db") for _ in range(6)]
+            assert [each.result() for each in begun] == [None] * 6
 
 
 class Mishap(Exception):
