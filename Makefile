@@ -5,7 +5,7 @@ PORT ?= 8080
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test lint types contracts unit openapi bench clean
+.PHONY: run test lint types contracts unit openapi words bench clean
 
 run: $(VENV)/installed
 	$(BIN)/quoter serve --demo --port $(PORT) --book rates/ballyquarn --book rates/peddrick-mills
@@ -29,6 +29,9 @@ unit: $(VENV)/installed-dev
 
 openapi: $(VENV)/installed
 	$(BIN)/quoter openapi > openapi/openapi.json
+
+words: $(VENV)/installed-dev
+	$(BIN)/python -m quoter.words.extraction
 
 bench: $(VENV)/installed-dev
 	$(BIN)/python -m benchmarks

@@ -15,8 +15,8 @@ from quoter.books.compile import compiled
 from quoter.engine.compose import quote_for
 from quoter.job import job_data
 from quoter.service.snapshot import snapshot
-from quoter.words.formats import formats_for
 from quoter.words.shown import TextOf
+from quoter.words.wording import wording_for
 
 DEVICES = 20
 LOCALE = "en-IE"
@@ -29,13 +29,14 @@ def text(scale: Scale) -> Section:
     book = compiled(raw_book(BookSize(DEVICES)))
     jobs = [two_repairs(device) for device in book.devices]
     results = [(snapshot(quote_for(job, book), book), job_data(job)) for job in jobs]
-    formats = formats_for(LOCALE)
+    wording = wording_for(LOCALE)
+    formats = wording.formats
     written = [[Decimal(amount) for amount in _amounts(result)] for result, _ in results]
     amounts = [amount for each in written for amount in each]
     code, digits = book.currency.code, book.currency.digits
     subjects = {
         PRICING: Subject(lambda: [quote_for(job, book) for job in jobs], len(jobs)),
-        TEXT: Subject(lambda: [TextOf(result, job, formats).quote() for result, job in results], len(jobs)),
+        TEXT: Subject(lambda: [TextOf(result, job, wording).quote() for result, job in results], len(jobs)),
         OURS: Subject(lambda: [formats.money(amount, code, digits) for amount in amounts], len(jobs)),
         BABELS: Subject(
             lambda: [format_currency(amount, code, locale=formats.locale) for amount in amounts], len(jobs)

@@ -6,7 +6,7 @@ from quoter.api import books, calculations, devices, docs, drafts, effects, heal
 from quoter.api.services import Services
 from quoter.background.effects import Background
 from quoter.config import Settings
-from quoter.pages import owner
+from quoter.pages import desk, frame, owner, signing_in
 from quoter.service.clock import Clock, utc_now
 from quoter.service.effects import Effects
 from quoter.service.keys import Keyring
@@ -30,6 +30,9 @@ BLUEPRINTS = (
     sheets.blueprint,
     effects.blueprint,
     calculations.blueprint,
+    frame.blueprint,
+    signing_in.blueprint,
+    desk.blueprint,
     owner.blueprint,
     health.blueprint,
     docs.blueprint,

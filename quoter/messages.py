@@ -4,6 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+NOT_SAID = ""
+"""The text of a message that nobody will read."""
+
 _NOTHING: Mapping[str, str] = MappingProxyType({})
 
 

@@ -15,6 +15,7 @@ from waitress import wasyncore
 from quoter.api.services import services_of
 from quoter.app import create_app
 from quoter.config import Settings
+from quoter.pages.visitors import DEMO_KEY
 from quoter.problems import Unreadable
 from quoter.service.clock import stamp, utc_now
 from quoter.service.keys import Keyring
@@ -43,7 +44,7 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             return 2
         app = create_app(settings, store=store)
         with _listen(settings) as listening, services_of(app).background.at_work():
-            _greet(store, listening, demo)
+            _greet(app, store, listening, demo)
             signal.signal(signal.SIGTERM, _stop)
             _answer(app, listening, settings)
     return 0
@@ -90,11 +91,11 @@ def _listen(settings: Settings) -> socket.socket:
         raise Unreadable(where, f"the service cannot listen there: {reason}; try another --port") from None
 
 
-def _greet(store: Store, listening: socket.socket, demo: bool) -> None:
+def _greet(app: Flask, store: Store, listening: socket.socket, demo: bool) -> None:
     host, port = listening.getsockname()[:2]
-    print(f"Repair quotes: http://{host}:{port} (the owner's page: /owner; the API: /docs)")
+    print(f"Repair quotes: http://{host}:{port} (the desk; the owner's page: /owner; the API: /docs)")
     if demo:
-        _show_demo_keys(Keyring(Keys(store), utc_now), f"http://{host}:{port}")
+        app.config[DEMO_KEY] = _show_demo_keys(Keyring(Keys(store), utc_now), f"http://{host}:{port}")
     else:
         print("Getting in: quoter key new --scope desk --name NAME makes a key.")
     sys.stdout.flush()
@@ -105,15 +106,17 @@ def _stop(signum: int, frame: FrameType | None) -> None:
     sys.exit(0)
 
 
-def _show_demo_keys(keyring: Keyring, address: str) -> None:
-    """New keys for each scope; those of earlier starts end."""
+def _show_demo_keys(keyring: Keyring, address: str) -> str:
+    """New keys for each scope; those of earlier starts end. Returns the id of the one that the desk opens with."""
     for key in keyring.keys.all():
         if key.name.startswith("demo ") and key.counts_at(stamp(utc_now())):
             keyring.revoke(key.id)
     print("Getting in: send one of these keys, which count until the next start, as Authorization: Bearer KEY")
     for scope in DEMO_SCOPES:
-        presented, _ = keyring.new(f"demo {scope}", scope)
+        presented, key = keyring.new(f"demo {scope}", scope)
         print(f"  {scope:6} {presented}")
         if scope == "desk":
+            desk = key.id
             example = f"curl -H 'Authorization: Bearer {presented}' {address}/v1/devices"
     print(f"For example: {example}")
+    return desk

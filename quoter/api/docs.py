@@ -21,12 +21,6 @@ def description_bytes() -> bytes:
     return orjson.dumps(description(), option=orjson.OPT_INDENT_2) + b"\n"
 
 
-@blueprint.get("/")
-def front() -> Response:
-    """Until there is a page for people at work, the description of the API."""
-    return Response(status=302, headers={"Location": "/docs"})
-
-
 @operation(
     blueprint,
     Operation(

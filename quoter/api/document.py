@@ -4,14 +4,12 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
-from quoter.messages import Message
 from quoter.records import IssuedQuote, StoredKey
 from quoter.service.snapshot import Data
-from quoter.words.formats import Formats, formats_for
-from quoter.words.messages import rendered
 from quoter.words.shown import TextOf
+from quoter.words.wording import wording_for
 
-NEVER_SHOWN = ("digits", "titles")
+NEVER_SHOWN = ("digits", "titles", "translations")
 """Members of a snapshot that serve to show it and are not shown themselves."""
 
 HIDDEN_FROM = {
@@ -29,16 +27,16 @@ def document(
     result: Mapping[str, Any], job: Mapping[str, Any], book: Mapping[str, Any], tag: str, audience: str
 ) -> Data:
     """A priced job in a locale, as one of the audiences of `HIDDEN_FROM` may see it."""
-    formats = formats_for(tag)
+    text = TextOf(result, job, wording_for(tag))
     hidden = HIDDEN_FROM[audience].union(NEVER_SHOWN)
     return {
         "currency": result["currency"],
-        "locale": formats.tag,
+        "locale": wording_for(tag).tag,
         "book": book,
         "job": job,
         **{name: value for name, value in result.items() if name not in hidden},
-        "lines": [_line(line, formats, audience) for line in result["lines"]],
-        "formatted": _formatted(TextOf(result, job, formats), hidden),
+        "lines": [_line(line, text, audience) for line in result["lines"]],
+        "formatted": _formatted(text, hidden),
     }
 
 
@@ -63,13 +61,13 @@ def quote_document(quote: IssuedQuote, now: str, tag: str, audience: str) -> Dat
         "expires_at": quote.expires_at,
     }
     shown: Data = {**identity, **document(quote.result, quote.job, book, tag, audience)}
-    shown["formatted"]["issued_at"] = formats_for(tag).moment(dt.datetime.fromisoformat(quote.issued_at), zone)
+    shown["formatted"]["issued_at"] = wording_for(tag).formats.moment(dt.datetime.fromisoformat(quote.issued_at), zone)
     return shown
 
 
 def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
     """An issued quote in a list."""
-    result, formats = quote.result, formats_for(tag)
+    result, wording = quote.result, wording_for(tag)
     zone = result["shop"]["timezone"]
     return {
         "id": quote.id,
@@ -84,9 +82,9 @@ def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
         "currency": result["currency"],
         "totals": result["totals"],
         "formatted": {
-            "issued_at": formats.moment(dt.datetime.fromisoformat(quote.issued_at), zone),
-            "valid_until": formats.date(dt.date.fromisoformat(result["valid_until"])),
-            "totals": TextOf(result, quote.job, formats).totals(),
+            "issued_at": wording.formats.moment(dt.datetime.fromisoformat(quote.issued_at), zone),
+            "valid_until": wording.formats.date(dt.date.fromisoformat(result["valid_until"])),
+            "totals": TextOf(result, quote.job, wording).totals(),
         },
     }
 
@@ -99,8 +97,8 @@ def _formatted(text: TextOf, hidden: frozenset[str]) -> Data:
     return shown
 
 
-def _line(line: Mapping[str, Any], formats: Formats, audience: str) -> Data:
-    shown = {**line, "description": rendered(Message(**line["description"]), formats)}
+def _line(line: Mapping[str, Any], text: TextOf, audience: str) -> Data:
+    shown = {**line, "description": text.description(line)}
     if audience == "customer" or (audience == "staff" and line["kind"] in READS_COSTS):
         del shown["because"]
     return shown

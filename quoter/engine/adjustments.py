@@ -48,8 +48,8 @@ def net_of(lines: list[Line]) -> Decimal:
     return sum([line.charge.net for line in lines], ZERO)
 
 
-def _line(kind: str, words: str, net: Decimal, code: str, because: Derivation, ref: str = "") -> Line:
-    return Line(Charge(kind=kind, ref=ref, description=Message(words), net=net, because=because), code)
+def _line(kind: str, words: Message, net: Decimal, code: str, because: Derivation, ref: str = "") -> Line:
+    return Line(Charge(kind=kind, ref=ref, description=words, net=net, because=because), code)
 
 
 def menu_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
@@ -65,7 +65,7 @@ def menu_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
     row = " ".join(filter(None, (price.device, price.procedure, price.grade)))
     formula = " − ".join((f"round({shown(price.net)})", *(shown(charge.net) for charge in plain)))
     because = Derivation.of("menu", (Cell("menu", row, "net", str(price.net)),), (Working("net", formula, net),))
-    return [_line("menu", "Menu price", net, pricing.codes["labour"], because)]
+    return [_line("menu", Message("Menu price"), net, pricing.codes["labour"], because)]
 
 
 def menu_price(pricing: Pricing) -> MenuPrice | None:
@@ -98,7 +98,7 @@ def express_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
     because = Derivation.of(
         "express", (Cell("book", "policy", "express_rate", str(rate)),), (Working("net", formula, net),)
     )
-    return [_line("express", "Express", net, pricing.codes["labour"], because)]
+    return [_line("express", Message("Express"), net, pricing.codes["labour"], because)]
 
 
 def discount_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
@@ -115,7 +115,7 @@ def _discount_line(code: str, total: Decimal, rate: Decimal, pricing: Pricing) -
     net = -pricing.book.currency.round(rate * total)
     working = Working("net", f"−round({shown(rate)} × {shown(total)})", net)
     because = Derivation.of("discount", (Cell("job", "discount", "rate", str(rate)),), (working,))
-    return _line("discount", "Discount", net, code, because, ref=code)
+    return _line("discount", Message("Discount"), net, code, because, ref=code)
 
 
 def minimum_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
@@ -126,7 +126,7 @@ def minimum_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
     net = pricing.book.currency.round(minimum - total)
     working = Working("net", f"round({shown(minimum)} − {shown(total)})", net)
     because = Derivation.of("minimum", (Cell("book", "policy", "minimum_net", str(minimum)),), (working,))
-    return [_line("minimum", "Minimum charge", net, pricing.codes["labour"], because)]
+    return [_line("minimum", Message("Minimum charge"), net, pricing.codes["labour"], because)]
 
 
 def ending_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
@@ -146,7 +146,7 @@ def ending_lines(lines: list[Line], pricing: Pricing) -> list[Line]:
     def explanation() -> Explanation:
         return _ending_cells(ending), tuple(_ending_workings(before, gross, net, reached, ending))
 
-    return [_line("ending", "Price ending", net, code, Derivation("ending", explanation))]
+    return [_line("ending", Message("Price ending"), net, code, Derivation("ending", explanation))]
 
 
 def _ending_cells(ending: PriceEnding) -> tuple[Cell, ...]:

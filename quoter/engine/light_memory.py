@@ -13,7 +13,7 @@ from quoter.engine.consumables import consumable_charge
 from quoter.engine.labour import Efforts, efforts_of, labour_charges
 from quoter.engine.parts import part_charge
 from quoter.engine.risk import disposal_charges, risk_charges
-from quoter.messages import Message
+from quoter.messages import NOT_SAID, Message
 from quoter.quote import Charge, Derivation
 
 HEAVY_RULES = (
@@ -34,7 +34,7 @@ MOST_REMEMBERED = 150_000
 """Findings of all rules together; some 100 MB."""
 
 _NOT_KEPT = Derivation.of("", (), ())
-_NO_WORDS = Message("")
+_NO_WORDS = Message(NOT_SAID)
 
 
 class _LightShelf(dict[Any, Any]):

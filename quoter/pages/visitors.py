@@ -1,11 +1,12 @@
 """Who is looking at a page: the session behind its cookie, and whether a form was sent from a page of this service."""
 
+import ipaddress
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any
 
-from flask import Response, g, redirect, request, url_for
+from flask import Response, current_app, g, redirect, request, url_for
 
 from quoter.api.auth import COOKIE
 from quoter.api.services import services
@@ -13,8 +14,9 @@ from quoter.records import Session, StoredKey
 
 View = Callable[..., Response]
 
-SCOPE = "owner"
-FIRST_PAGE = "/owner"
+STAFF = ("desk", "owner")
+DEMO_KEY = "DEMO_DESK_KEY"
+"""Entry of the app's configuration: id of the key that visitors from this machine are signed in with, in a demo."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,38 +27,80 @@ class Visitor:
     session: Session
     token: str
 
+    @property
+    def home(self) -> str:
+        """The page that they come for."""
+        return "/owner" if self.key.scope == "owner" else "/desk"
+
 
 def visitor() -> Visitor | None:
-    """Who is signed in with an owner's key, if anybody."""
+    """Who is signed in, if anybody."""
     token = request.cookies.get(COOKIE, "")
     found = services().sign_in.holder(token) if token else None
-    if found is None or found[0].scope != SCOPE:
+    if found is None or found[0].scope not in STAFF:
         return None
     return Visitor(found[0], found[1], token)
 
 
 def for_owner(view: View) -> View:
-    """Shows a page to the owner, with a renewed session where it is time; others are sent to sign in, and back."""
+    """Shows a page to who is signed in with an owner's key, others the way to it."""
+    return _for_scopes(view, ("owner",))
+
+
+def for_staff(view: View) -> View:
+    """Shows a page to who is signed in with a key of the desk or of the owner, others the way to it."""
+    return _for_scopes(view, STAFF)
+
+
+def _for_scopes(view: View, scopes: tuple[str, ...]) -> View:
+    """With a renewed session where it is time."""
 
     @wraps(view)
     def guarded(**arguments: Any) -> Response:
         found = visitor()
-        if found is None:
-            return see_other(url_for("owner.sign_in_form", next=request.full_path.rstrip("?")))
+        begun = None if found else _demo_session()
+        if begun is not None:
+            found = begun
+        if found is None or found.key.scope not in scopes:
+            return see_other(url_for("signing_in.form", next=request.full_path.rstrip("?")))
         renewed = services().sign_in.renewed(found.token, found.session)
         if renewed is not None:
-            found = Visitor(found.key, renewed[1], renewed[0])
+            found = begun = Visitor(found.key, renewed[1], renewed[0])
         g.visitor = found
         response = view(**arguments)
-        if renewed is not None:
-            give_cookie(response, found.token)
+        if begun is not None:
+            give_cookie(response, begun.token)
         return response
 
     return guarded
 
 
+def _demo_session() -> Visitor | None:
+    """Of a first visit to a demo, from the machine that it runs on."""
+    key_id = current_app.config.get(DEMO_KEY)
+    if key_id is None or not (_is_this_machine(request.remote_addr) and _is_this_machine(_host())):
+        return None
+    begun = services().sign_in.begin_for(key_id)
+    if begun is None:
+        return None
+    key, token, session = begun
+    return Visitor(key, session, token)
+
+
+def _host() -> str:
+    """The name by which the browser knows this service; another site's name may lead here too."""
+    return request.host.rpartition(":")[0].strip("[]") if ":" in request.host else request.host
+
+
+def _is_this_machine(name: str | None) -> bool:
+    try:
+        return name == "localhost" or ipaddress.ip_address(name or "").is_loopback
+    except ValueError:
+        return False
+
+
 def current_visitor() -> Visitor:
-    """Of a page that is for the owner."""
+    """Of a page that is for somebody who is signed in."""
     found: Visitor = g.visitor
     return found
 
@@ -87,8 +131,8 @@ def see_other(address: str) -> Response:
     return response
 
 
-def way_back(wanted: str) -> str:
-    """The page that was asked for before signing in, if it is one of the owner's; never another site's."""
+def way_back(wanted: str) -> str | None:
+    """The page that was asked for before signing in, if it is one of this service's for staff; never another site's."""
     plain = wanted.isprintable() and "\\" not in wanted and "//" not in wanted
-    inside = wanted == FIRST_PAGE or wanted.startswith((f"{FIRST_PAGE}/", f"{FIRST_PAGE}?"))
-    return wanted if plain and inside else FIRST_PAGE
+    inside = any(wanted == page or wanted.startswith((f"{page}/", f"{page}?")) for page in ("/owner", "/desk"))
+    return wanted if plain and inside else None

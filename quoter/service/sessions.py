@@ -30,6 +30,11 @@ class SignIn:
         key = self.keyring.holder(presented)
         return self._new(key.id) if key else None
 
+    def begin_for(self, key_id: str) -> tuple[StoredKey, str, Session] | None:
+        """A session for a key that the service itself knows, with its token; None where the key does not count."""
+        key = self.keys.find(key_id)
+        return (key, *self._new(key.id)) if key and key.counts_at(stamp(self.now())) else None
+
     def holder(self, token: str) -> tuple[StoredKey, Session] | None:
         """Whose session a token is, if both it and the key still count."""
         now = stamp(self.now())

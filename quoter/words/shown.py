@@ -7,8 +7,7 @@ from typing import Any
 
 from quoter.messages import Message
 from quoter.money import Currency
-from quoter.words.formats import Formats
-from quoter.words.messages import rendered
+from quoter.words.wording import Wording
 
 Data = dict[str, Any]
 
@@ -16,8 +15,10 @@ Data = dict[str, Any]
 class TextOf:
     """The text of a priced job: `result` and `job` are plain data as they are stored."""
 
-    def __init__(self, result: Mapping[str, Any], job: Mapping[str, Any], formats: Formats) -> None:
-        self._result, self._job, self._formats = result, job, formats
+    def __init__(self, result: Mapping[str, Any], job: Mapping[str, Any], wording: Wording) -> None:
+        self._result, self._job = result, job
+        self._wording = wording.with_glossary(result.get("translations", {}))
+        self._formats = wording.formats
         self._titles = result["titles"]
 
     def quote(self) -> Data:
@@ -39,19 +40,23 @@ class TextOf:
             "lead_time": formats.days(result["lead_days"]),
             "warranty": [self._warranty(each) for each in result["warranty"]],
             "contingencies": [
-                {"finding": self._titles["findings"][each["finding"]], **self._outcome(each)}
+                {"finding": self._wording.of_book(self._titles["findings"][each["finding"]]), **self._outcome(each)}
                 for each in result["contingencies"]
             ],
             "ceiling": self._outcome(result["ceiling"]),
             "alternatives": [
                 {
-                    "procedure": self._titles["procedures"][each["procedure"]],
+                    "procedure": self._procedure(each),
                     "grade": each["grade"],
                     **self._outcome(each),
                 }
                 for each in result["alternatives"]
             ],
         }
+
+    def description(self, line: Mapping[str, Any]) -> str:
+        """What a line is about."""
+        return self._wording.text(Message(**line["description"]))
 
     def totals(self) -> Data:
         """Of net, tax, gross and cash."""
@@ -70,7 +75,7 @@ class TextOf:
     def plan(self) -> list[Data]:
         """Of the steps on the bench."""
         return [
-            {"title": step["title"]}
+            {"title": self._wording.of_book(step["title"])}
             | {kind: self._minutes(step[f"{kind}_minutes"]) for kind in ("expected", "quoted", "dwell")}
             for step in self._result["plan"]
         ]
@@ -94,7 +99,7 @@ class TextOf:
         formats, quantity = self._formats, Decimal(line["quantity"])
         shown = formats.minutes(quantity) if line["unit"] == "min" else formats.quantity(quantity, line["unit"])
         return {
-            "description": rendered(Message(**line["description"]), formats),
+            "description": self.description(line),
             "quantity": shown,
             "unit_price": self._unit_price(line["unit_price"]),
             "net": self._money(line["net"]),
@@ -111,9 +116,16 @@ class TextOf:
 
     def _warranty(self, each: Mapping[str, Any]) -> Data:
         return {
-            "procedure": self._titles["procedures"][each["procedure"]],
-            "terms": [f"{term['title']}: {self._formats.days(term['days'])}" for term in each["terms"]],
+            "procedure": self._procedure(each),
+            "terms": [self._term(term) for term in each["terms"]],
         }
+
+    def _procedure(self, each: Mapping[str, Any]) -> str:
+        return self._wording.of_book(self._titles["procedures"][each["procedure"]])
+
+    def _term(self, term: Mapping[str, Any]) -> str:
+        title = self._wording.of_book(term["title"])
+        return self._wording.say("{term}: {duration}", term=title, duration=self._formats.days(term["days"]))
 
     def _outcome(self, outcome: Mapping[str, Any]) -> Data:
         if "refused" in outcome:

@@ -114,7 +114,7 @@ def test_the_example_is_a_job_that_can_be_priced(service: Service, path: str):
 
 
 def test_the_page_for_people_names_every_operation_and_document(service: Service):
-    """Without scripts, and with a way back from the root."""
+    """Without scripts; the root leads to the desk, whose frame leads here."""
     nobody = service.caller(None)
     page = nobody.get("/docs").text
     for method, path, said in operations():
@@ -124,7 +124,7 @@ def test_the_page_for_people_names_every_operation_and_document(service: Service
     assert "<script" not in page
     client = service.app.test_client()
     with client.get("/") as front, client.get("/static/style.css") as style:
-        assert front.headers["Location"] == "/docs"
+        assert front.headers["Location"] == "/desk"
         assert style.mimetype == "text/css"
 
 

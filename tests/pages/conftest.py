@@ -50,8 +50,8 @@ def sign_in(browser: Browser, service: Service) -> Iterator[SignIn]:
         page = opened.new_page()
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on("console", lambda told: complaints.append(told.text) if "Content Security" in told.text else None)
-        page.goto(f"{service.address}/owner/sign-in")
-        page.get_by_label("Owner key").fill(service.keys["owner"])
+        page.goto(f"{service.address}/sign-in")
+        page.get_by_label("Key", exact=True).fill(service.keys["owner"])
         page.get_by_role("button", name="Sign in").click()
         page.wait_for_url("**/owner")
         return page

@@ -68,8 +68,8 @@ def scene(browser: Browser) -> Iterator[Scene]:
         with running_service(folder / "quoter.db", *books) as service, browser.new_context() as context:
             context.grant_permissions(["clipboard-read", "clipboard-write"])
             page = context.new_page()
-            page.goto(f"{service.address}/owner/sign-in")
-            page.get_by_label("Owner key").fill(service.keys["owner"])
+            page.goto(f"{service.address}/sign-in")
+            page.get_by_label("Key", exact=True).fill(service.keys["owner"])
             page.get_by_role("button", name="Sign in").click()
             opened = Scene(service, page, folder)
             opened.publish("the heater bench costs more since October", "3.20")
@@ -86,13 +86,13 @@ def signing_in(scene: Scene) -> None:
 def refused(scene: Scene) -> None:
     """The form after a wrong key; then signed in again."""
     signing_in(scene)
-    scene.page.get_by_label("Owner key").fill("quoter_wrong_key")
+    scene.page.get_by_label("Key", exact=True).fill("quoter_wrong_key")
     scene.page.get_by_role("button", name="Sign in").click()
 
 
 def signed_in(scene: Scene) -> None:
     """The list of books, with a draft."""
-    scene.page.get_by_label("Owner key").fill(scene.service.keys["owner"])
+    scene.page.get_by_label("Key", exact=True).fill(scene.service.keys["owner"])
     scene.page.get_by_role("button", name="Sign in").click()
     scene.service.call("POST", "/v1/books/ballyquarn/draft", {})
     scene.go("/owner")

@@ -16,10 +16,10 @@ def ask(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     """Calls an exported function of a module."""
     database = tmp_path_factory.mktemp("modules") / "quoter.db"
     with running_service(database, ROOT / "rates/ballyquarn") as service, browser.new_page() as page:
-        page.goto(f"{service.address}/owner/sign-in")
+        page.goto(f"{service.address}/sign-in")
 
         def asked(module: str, name: str, *arguments: Any) -> Any:
-            call = "async ([module, name, given]) => (await import(`/owner/static/js/${module}.js`))[name](...given)"
+            call = "async ([module, name, given]) => (await import(`/assets/js/${module}.js`))[name](...given)"
             return page.evaluate(call, [module, name, list(arguments)])
 
         yield asked
@@ -47,13 +47,13 @@ def rows(*keys: int | str, **texts: str) -> list[dict[str, Any]]:
 )
 def test_a_block_is_read_as_spreadsheets_write_it(ask: Ask, text: str, cells: list[list[str]]) -> None:
     """A quote within a cell that does not begin with one is a sign like any other."""
-    assert ask("tsv", "parsed", text) == cells
+    assert ask("owner/tsv", "parsed", text) == cells
 
 
 def test_a_block_that_is_written_is_read_as_it_was(ask: Ask) -> None:
     """Whatever the cells say."""
     block = [['a "b"', "tab\tin it", ""], ["plain", "", "ü"]]
-    assert ask("tsv", "parsed", ask("tsv", "formatted", block)) == block
+    assert ask("owner/tsv", "parsed", ask("owner/tsv", "formatted", block)) == block
 
 
 @pytest.mark.parametrize(
@@ -73,14 +73,14 @@ def test_a_block_that_is_written_is_read_as_it_was(ask: Ask) -> None:
 )
 def test_as_few_edits_as_will_do(ask: Ask, after: list[dict[str, Any]], edits: list[dict[str, Any]]) -> None:
     """From three rows to others."""
-    assert ask("edits", "rowEdits", "t", rows(1, 2, 3), after) == edits
+    assert ask("owner/edits", "rowEdits", "t", rows(1, 2, 3), after) == edits
 
 
 @pytest.mark.parametrize("after", [[4, 3, 2, 1], [2, 1, 4, 3], [3, -1, 1, -2], [-1], [], [4, -1, -2, 1, -3, 2]])
 def test_the_edits_lead_to_what_is_on_the_screen(ask: Ask, after: list[int]) -> None:
     """Done one after the other, as the service does them."""
     there = [1, 2, 3, 4]
-    for edit in ask("edits", "rowEdits", "t", rows(1, 2, 3, 4), rows(*after)):
+    for edit in ask("owner/edits", "rowEdits", "t", rows(1, 2, 3, 4), rows(*after)):
         row = int(edit["cells"]["code"].split()[1]) if edit["do"] == "add" else edit["row"]
         if edit["do"] in ("delete", "move"):
             there.remove(row)
@@ -95,7 +95,7 @@ def test_lines_are_known_by_their_keys(ask: Ask) -> None:
     def lines(**cells: str) -> list[dict[str, Any]]:
         return [{"id": key, "cells": {"key": key, "value": value}} for key, value in cells.items()]
 
-    assert ask("edits", "lineEdits", "tax", lines(a="1", b="2"), lines(a="3", c="2")) == [
+    assert ask("owner/edits", "lineEdits", "tax", lines(a="1", b="2"), lines(a="3", c="2")) == [
         {"do": "delete", "table": "tax", "key": "b"},
         {"do": "set", "table": "tax", "key": "a", "value": "3"},
         {"do": "set", "table": "tax", "key": "c", "value": "2"},
@@ -117,7 +117,7 @@ def test_changes_of_two_people_are_put_together(
     ask: Ask, mine: list[dict[str, Any]], theirs: list[dict[str, Any]], merged: dict[int, str]
 ) -> None:
     """Where they do not touch the same cell nobody needs to be asked."""
-    result = ask("merge", "rebased", rows(1, 2, 3), mine, theirs)
+    result = ask("owner/merge", "rebased", rows(1, 2, 3), mine, theirs)
     assert sorted({row["id"]: row["cells"]["code"] for row in result["rows"]}.items()) == sorted(merged.items())
     assert (result["collisions"], result["homeless"], result["orderLost"]) == ([], [], False)
 
@@ -125,7 +125,7 @@ def test_changes_of_two_people_are_put_together(
 def test_what_collides_is_told_and_kept(ask: Ask) -> None:
     """The own text stays on top; a row that was changed there is not deleted; what has no row any more is listed."""
     mine = [*rows(1, r1="mine"), *rows(3, r3="mine too")]
-    result = ask("merge", "rebased", rows(1, 2, 3), mine, rows(1, 2, r1="theirs", r2="theirs"))
+    result = ask("owner/merge", "rebased", rows(1, 2, 3), mine, rows(1, 2, r1="theirs", r2="theirs"))
     assert result["rows"] == rows(1, 2, r1="mine", r2="theirs")
     assert result["collisions"] == [
         {"row": 1, "column": "code", "theirs": "theirs", "mine": "mine"},
@@ -136,7 +136,7 @@ def test_what_collides_is_told_and_kept(ask: Ask) -> None:
 
 def test_rows_that_both_moved_stand_where_they_put_them(ask: Ask) -> None:
     """And that is told."""
-    result = ask("merge", "rebased", rows(1, 2, 3), rows(3, 1, 2), rows(2, 1, 3))
+    result = ask("owner/merge", "rebased", rows(1, 2, 3), rows(3, 1, 2), rows(2, 1, 3))
     assert [row["id"] for row in result["rows"]] == [2, 1, 3]
     assert result["orderLost"] is True
 
@@ -155,35 +155,37 @@ def test_rows_that_both_moved_stand_where_they_put_them(ask: Ask) -> None:
 )
 def test_a_time_on_the_shops_clocks_is_a_moment(ask: Ask, local: str, zone: str, utc: str | None) -> None:
     """Unless the clocks skip it."""
-    found = ask("moments", "moment", local, zone)
+    found = ask("shared/moments", "moment", local, zone)
     assert (found.strftime("%Y-%m-%dT%H:%M:%S.000Z") if found else None) == utc
 
 
 def test_words_are_found_whatever_their_accents(ask: Ask) -> None:
     """In any cell, all of them."""
     table = [{"id": 1, "cells": {"a": "Écran Kessoway", "b": "neuf"}}, {"id": 2, "cells": {"a": "écran", "b": ""}}]
-    assert ask("filter", "matches", table, "ECRAN neuf") == [0]
-    assert ask("filter", "matches", table, " ") == [0, 1]
+    assert ask("owner/filter", "matches", table, "ECRAN neuf") == [0]
+    assert ask("owner/filter", "matches", table, " ") == [0, 1]
 
 
 @pytest.mark.parametrize(("column", "cell"), [("code", "parts!A17"), ("z", "parts!AA17"), ("nowhere", "")])
 def test_a_cell_has_the_name_that_a_spreadsheet_gives_it(ask: Ask, column: str, cell: str) -> None:
     """The twenty-seventh column is AA."""
     columns = ["code", *(f"c{number}" for number in range(25)), "z"]
-    assert ask("faults", "sheetCell", {"table": "parts", "row": 17, "column": column}, columns) == cell
+    assert ask("owner/faults", "sheetCell", {"table": "parts", "row": 17, "column": column}, columns) == cell
 
 
 def test_a_block_beyond_the_edges_is_planned(ask: Ask) -> None:
     """Rows are added, columns are not."""
     plan = ask(
-        "block",
+        "owner/block",
         "planned",
         [["a", "b"], ["c", "d"]],
         {"row": 4, "column": 2},
         {"rows": 5, "columns": 3, "canGrow": True},
     )
     assert plan == {"cells": [["a"], ["c"]], "newRows": 1, "lostCells": [["b"], ["d"]], "lostRows": []}
-    plan = ask("block", "planned", [["a"], ["c"]], {"row": 4, "column": 2}, {"rows": 5, "columns": 3, "canGrow": False})
+    plan = ask(
+        "owner/block", "planned", [["a"], ["c"]], {"row": 4, "column": 2}, {"rows": 5, "columns": 3, "canGrow": False}
+    )
     assert plan == {"cells": [["a"]], "newRows": 0, "lostCells": [], "lostRows": [["c"]]}
 
 
@@ -199,5 +201,5 @@ def test_a_block_beyond_the_edges_is_planned(ask: Ask) -> None:
 )
 def test_keys_lead_from_cell_to_cell(ask: Ask, key: str, far: bool, place: list[int] | None) -> None:
     """Never over an edge."""
-    led = ask("selection", "led", {"row": 1, "column": 2}, key, far, {"rows": 10, "columns": 4, "page": 20})
+    led = ask("owner/selection", "led", {"row": 1, "column": 2}, key, far, {"rows": 10, "columns": 4, "page": 20})
     assert (led and [led["row"], led["column"]]) == place

@@ -296,7 +296,7 @@ def test_without_javascript_the_page_says_what_is_missing(browser: Browser, serv
     with browser.new_context(java_script_enabled=False) as context:
         page = context.new_page()
         page.goto(f"{service.address}/owner/books/ballyquarn")
-        page.get_by_label("Owner key").fill(service.keys["owner"])
+        page.get_by_label("Key", exact=True).fill(service.keys["owner"])
         page.get_by_role("button", name="Sign in").click()
         assert page.url.endswith("/owner/books/ballyquarn")
         said = page.locator("noscript p")

@@ -22,7 +22,7 @@ def posted(service: Service, path: str, form: dict[str, str], **headers: str) ->
 
 def signed_in(service: Service) -> tuple[str, str]:
     """The cookie and the token of a new session."""
-    answer = posted(service, "/owner/sign-in", {"key": service.keys["owner"]})
+    answer = posted(service, "/sign-in", {"key": service.keys["owner"]})
     assert answer.status == 303
     cookie = answer.headers["Set-Cookie"].partition(";")[0]
     page = service.ask("GET", "/owner", headers={"Cookie": cookie}).body.decode()
@@ -33,7 +33,7 @@ def signed_in(service: Service) -> tuple[str, str]:
 
 def test_the_cookie_is_out_of_reach_of_scripts_and_other_sites(service: Service) -> None:
     """And says nothing of the key."""
-    answer = posted(service, "/owner/sign-in", {"key": service.keys["owner"], "next": "/owner/calculations"})
+    answer = posted(service, "/sign-in", {"key": service.keys["owner"], "next": "/owner/calculations"})
     cookie = answer.headers["Set-Cookie"]
     assert answer.headers["Location"] == "/owner/calculations"
     assert {"HttpOnly", "SameSite=Strict", "Path=/"} <= {part.strip() for part in cookie.split(";")}
@@ -43,19 +43,44 @@ def test_the_cookie_is_out_of_reach_of_scripts_and_other_sites(service: Service)
 @pytest.mark.parametrize("key", ["", "nonsense", "quoter_a_b", "quoter_000000000000_nothing"])
 def test_every_wrong_key_gets_the_same_answer(service: Service, key: str) -> None:
     """Nobody learns how wrong it was."""
-    answer = posted(service, "/owner/sign-in", {"key": key})
+    answer = posted(service, "/sign-in", {"key": key})
     assert answer.status == 403
     assert b"This key does not count" in answer.body
     assert answer.headers["Set-Cookie"] is None
 
 
-@pytest.mark.parametrize("scope", ["desk", "form"])
-def test_a_key_of_another_scope_is_told_whose_page_this_is(service: Service, scope: str) -> None:
+def test_the_key_of_a_web_form_opens_no_page(service: Service) -> None:
     """It is right, and yet does not get in."""
-    answer = posted(service, "/owner/sign-in", {"key": service.keys[scope]})
+    answer = posted(service, "/sign-in", {"key": service.keys["form"]})
     assert answer.status == 403
-    assert b"for the owner&#39;s key" in answer.body
+    assert b"it belongs to a web form" in answer.body
     assert answer.headers["Set-Cookie"] is None
+
+
+def test_a_key_of_the_desk_does_not_open_the_owners_pages(service: Service) -> None:
+    """It leads to the desk, and the owner's pages say whose they are."""
+    answer = posted(service, "/sign-in", {"key": service.keys["desk"], "next": "/owner/calculations"})
+    assert (answer.status, answer.headers["Location"]) == (303, "/desk")
+    cookie = {"Cookie": answer.headers["Set-Cookie"].partition(";")[0]}
+    turned_away = service.ask("GET", "/owner", headers=cookie)
+    assert (turned_away.status, turned_away.headers["Location"]) == (303, "/sign-in?next=/owner")
+    told = service.ask("GET", "/sign-in?next=/owner", headers=cookie)
+    assert told.status == 403
+    assert b"That page is for the owner" in told.body
+
+
+def test_the_demo_opens_its_desk_for_this_machine_alone(service: Service) -> None:
+    """Whoever comes by another site's name is asked for a key; the owner's pages always ask."""
+    opened = service.ask("GET", "/desk")
+    assert opened.status == 200
+    assert "HttpOnly" in opened.headers["Set-Cookie"]
+    for headers, path in (
+        ({"Host": "shop.example:80"}, "/desk"),
+        ({"Host": "127.0.0.1.example"}, "/desk"),
+        ({}, "/owner"),
+    ):
+        answer = service.ask("GET", path, headers=headers)
+        assert (answer.status, answer.headers["Set-Cookie"]) == (303, None)
 
 
 @pytest.mark.parametrize(
@@ -70,21 +95,21 @@ def test_a_key_of_another_scope_is_told_whose_page_this_is(service: Service, sco
 )
 def test_a_form_of_another_site_does_not_sign_in(service: Service, headers: dict[str, str]) -> None:
     """Not even with the right key: nobody is to work in somebody else's session."""
-    answer = posted(service, "/owner/sign-in", {"key": service.keys["owner"]}, **headers)
+    answer = posted(service, "/sign-in", {"key": service.keys["owner"]}, **headers)
     assert answer.status == 403
     assert answer.headers["Set-Cookie"] is None
 
 
 def test_an_old_browser_signs_in_by_its_origin(service: Service) -> None:
     """Where there is no Sec-Fetch-Site."""
-    answer = posted(service, "/owner/sign-in", {"key": service.keys["owner"]}, Origin=service.address)
+    answer = posted(service, "/sign-in", {"key": service.keys["owner"]}, Origin=service.address)
     assert answer.status == 303
 
 
 @pytest.mark.parametrize("back", ["https://elsewhere.example/", "//elsewhere.example", "/owner/\\elsewhere", "/docs"])
 def test_signing_in_leads_to_the_owners_pages_only(service: Service, back: str) -> None:
     """Whatever the address asks for."""
-    answer = posted(service, "/owner/sign-in", {"key": service.keys["owner"], "next": back})
+    answer = posted(service, "/sign-in", {"key": service.keys["owner"], "next": back})
     assert answer.headers["Location"] == "/owner"
 
 
@@ -95,7 +120,7 @@ def test_a_signed_out_visitor_is_sent_to_sign_in_and_back(service: Service, path
     """And no page is kept by the browser."""
     answer = service.ask("GET", path)
     assert answer.status == 303
-    assert answer.headers["Location"].startswith("/owner/sign-in?next=/owner")
+    assert answer.headers["Location"].startswith("/sign-in?next=/owner")
     assert answer.headers["Cache-Control"] == "no-store"
 
 
@@ -112,11 +137,11 @@ def test_signing_out_needs_the_token_and_ends_the_session(service: Service) -> N
     """From another site it does nothing."""
     cookie, token = signed_in(service)
     own = {"Cookie": cookie, "Sec_Fetch_Site": "same-origin"}
-    assert posted(service, "/owner/sign-out", {}, **own).status == 403
+    assert posted(service, "/sign-out", {}, **own).status == 403
     foreign = {"Cookie": cookie, "Sec_Fetch_Site": "cross-site"}
-    assert posted(service, "/owner/sign-out", {"csrf": token}, **foreign).status == 403
+    assert posted(service, "/sign-out", {"csrf": token}, **foreign).status == 403
     assert service.ask("GET", "/owner", headers={"Cookie": cookie}).status == 200
-    assert posted(service, "/owner/sign-out", {"csrf": token}, **own).status == 303
+    assert posted(service, "/sign-out", {"csrf": token}, **own).status == 303
     assert service.ask("GET", "/owner", headers={"Cookie": cookie}).status == 303
 
 
@@ -154,6 +179,6 @@ def test_signing_out_by_the_button(sign_in: SignIn, service: Service) -> None:
     """Leads to the form."""
     page = sign_in()
     page.get_by_role("button", name="Sign out").click()
-    page.wait_for_url("**/owner/sign-in")
+    page.wait_for_url("**/sign-in")
     page.goto(f"{service.address}/owner")
-    assert "/owner/sign-in" in page.url
+    assert "/sign-in" in page.url
