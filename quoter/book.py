@@ -38,6 +38,7 @@ class Device:
     width_mm: Decimal
     height_mm: Decimal
     corner_mm: Decimal
+    year: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +65,7 @@ class Offer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """A unit of work with a three-point estimate; `dwell` is time in which nobody works."""
+    """A unit of work with a three-point estimate; in `dwell` nobody works, `tools` are laid out for it."""
 
     code: str
     title: str
@@ -76,6 +77,7 @@ class Step:
     slot: str | None
     without_part: str | None
     caution: str | None
+    tools: tuple[str, ...] = ()
     rank: int = 0
 
 
@@ -92,7 +94,7 @@ class Usage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Consumable:
-    """What is used up by quantity, bought in packs."""
+    """What is used up by quantity, bought in packs; a tape has a width."""
 
     code: str
     title: str
@@ -101,11 +103,12 @@ class Consumable:
     pack_size: Decimal
     waste: Decimal
     increment: Decimal | None
+    width_mm: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """What fills a slot; `saves` are steps that fitting it makes needless."""
+    """What fills a slot; `saves` are steps that fitting it makes needless, `condition` is what it is sold as."""
 
     sku: str
     title: str
@@ -119,6 +122,7 @@ class Part:
     saves: tuple[str, ...]
     warranty: str | None
     failure_rate: Decimal
+    condition: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,11 +169,23 @@ class WarrantyTerm:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """A warning about work that can hurt someone, and who says so."""
+    """A warning about work that can hurt someone, and who says so; `customer` is the same in words for the customer."""
 
     code: str
     text: str
     source: str
+    customer: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Translation:
+    """A text of another row in another language."""
+
+    table: str
+    key: str
+    column: str
+    language: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,6 +288,10 @@ class TaxProfile:
     reclass: tuple[Reclass, ...]
 
 
+TextPlace = tuple[str, str, str]
+"""Where a text stands in a book: its table, the key of its row, its column."""
+
+
 class OfferedRepair(NamedTuple):
     """What a procedure amounts to on a device: all that the plan of a repair hangs on.
 
@@ -314,6 +334,8 @@ class RateBook:
     findings: Mapping[str, Finding]
     warranties: Mapping[str, WarrantyTerm]
     cautions: Mapping[str, Caution]
+    translations: Mapping[str, Mapping[TextPlace, str]] = field(default_factory=dict)
+    """By language, then by the place of the text that it stands for."""
 
     slots: tuple[str, ...]
     grades: tuple[str, ...]
@@ -329,3 +351,15 @@ class RateBook:
     def parts_for(self, device: str, slot: str) -> tuple[Part, ...]:
         """The parts that fit a slot of a device, the preferred one first."""
         return self.fitting.get((device, slot), ())
+
+    def text_in(self, tag: str, place: TextPlace, text: str) -> str:
+        """A text in a language: for de-AT that of de-AT, else that of de, else `text`, which is the book's own.
+
+        RFC 4647, 3.4 (lookup): the tag gets shorter from its end.
+        """
+        while tag:
+            found = self.translations.get(tag, {}).get(place)
+            if found is not None:
+                return found
+            tag = tag.rpartition("-")[0]
+        return text

@@ -181,6 +181,21 @@ def filled(value: Any) -> Any:
     return value
 
 
+def names(cell: str) -> tuple[str, ...]:
+    """Names separated by commas."""
+    found = tuple(name.strip() for name in text(cell).split(","))
+    if not all(found):
+        raise WrongCell("a name between two commas is blank", "names separated by single commas")
+    return found
+
+
+def year(cell: str) -> int:
+    """A year of four digits."""
+    if not re.fullmatch(r"(19|20)[0-9]{2}", cell, re.ASCII):
+        raise WrongCell("not a year", "four digits, 1900 to 2099")
+    return int(cell)
+
+
 def currency(cell: str) -> str:
     """An ISO 4217 code, three capital letters."""
     from quoter.books.currencies import minor_unit  # the standard's list takes a while to load
@@ -198,6 +213,16 @@ def language_tag(cell: str) -> str:
     if not found:
         raise WrongCell("not a language tag", "a language and a territory, such as en-IE")
     return _in_usual_case(cell, found)
+
+
+def language(cell: str) -> str:
+    """A language that is known, such as de or pt-BR."""
+    from babel.localedata import exists  # the list of what is known takes a while to load
+
+    tag = language_tag(cell)
+    if not exists(tag.partition("-")[0]):
+        raise WrongCell("not a language that is known", "an ISO 639 code, such as de, or with a territory, de-AT")
+    return tag
 
 
 def _in_usual_case(tag: str, found: re.Match[str]) -> str:

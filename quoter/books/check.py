@@ -11,6 +11,7 @@ from itertools import pairwise
 from quoter.books.check_references import grade_flaws, reference_flaws, slot_flaws
 from quoter.books.check_steps import step_flaws
 from quoter.books.check_tax import tax_flaws
+from quoter.books.check_translations import translation_flaws
 from quoter.books.raw import WHOLE_BOOK, RawBook
 from quoter.books.reading import BOOK_FILE, ReadBook, read
 from quoter.books.setting_values import setting_flaw
@@ -141,4 +142,5 @@ CHECKS: tuple[Callable[[ReadBook], Iterable[Flaw]], ...] = (
     order_flaws,
     step_flaws,
     tax_flaws,
+    translation_flaws,
 )

@@ -12,7 +12,7 @@ from quoter.problems import Flaw
 
 def reference_flaws(book: ReadBook) -> Iterator[Flaw]:
     """Codes that no row of the table they come from has."""
-    judges = {table.name: _Rows(book, table) for table in TABLES}
+    judges = {table.name: KnownRows(book, table) for table in TABLES}
     for table in TABLES:
         for column in table.columns:
             if column.refers and judges[column.refers].can_judge:
@@ -20,7 +20,7 @@ def reference_flaws(book: ReadBook) -> Iterator[Flaw]:
                     yield from _unknown_codes(table, column, row, judges[column.refers])
 
 
-class _Rows:
+class KnownRows:
     """The rows that a table is known to have, and those of which only something like the key is known."""
 
     def __init__(self, book: ReadBook, table: Table) -> None:
@@ -43,7 +43,7 @@ class _Rows:
         return self._likely.perhaps(code, f"a {TABLE_BY_NAME[self.name].key[0]} of {self.name}.csv")
 
 
-def _unknown_codes(table: Table, column: Column, row: ReadRow, rows: _Rows) -> Iterator[Flaw]:
+def _unknown_codes(table: Table, column: Column, row: ReadRow, rows: KnownRows) -> Iterator[Flaw]:
     for code in dict.fromkeys(_codes_in(row.values.get(column.name))):
         if rows.lacks(code):
             message = f"{rows.name} has no row {code!r}"

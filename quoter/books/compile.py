@@ -23,13 +23,15 @@ from quoter.book import (
     Reclass,
     Shop,
     TaxProfile,
+    TextPlace,
+    Translation,
 )
 from quoter.books.check import flaws_of
 from quoter.books.currencies import minor_unit
 from quoter.books.load import read_folder
 from quoter.books.raw import RawBook
-from quoter.books.reading import ReadBook, read
-from quoter.books.tables import TABLE_BY_NAME
+from quoter.books.reading import ReadBook, ReadRow, read
+from quoter.books.tables import TABLE_BY_NAME, TABLES, Table
 from quoter.books.tax_values import ReadTax
 from quoter.money import ARITHMETIC, ZERO, Currency
 from quoter.problems import BookFlawed
@@ -78,6 +80,7 @@ def _indexed(book: ReadBook, tax: ReadTax) -> RateBook:
         grades=_distinct(part.grade for part in parts),
         offered=_offered(keyed["devices"], offers, keyed["procedures"]),
         fitting=_fitting(parts),
+        translations=_translations(_rows(book, "translations")),
         menu_by_repair=_grouped(((price.device, price.procedure), price) for price in menu),
         usage_by_step=_grouped((row.step, row) for row in usage),
     )
@@ -136,6 +139,13 @@ def _fitting(parts: Iterable[Part]) -> Mapping[tuple[str, str], tuple[Part, ...]
     return _grouped(((device, part.slot), part) for part in parts for device in dict.fromkeys(part.devices))
 
 
+def _translations(rows: Iterable[Translation]) -> Mapping[str, Mapping[TextPlace, str]]:
+    languages: dict[str, dict[TextPlace, str]] = {}
+    for row in rows:
+        languages.setdefault(row.language, {})[row.table, row.key, row.column] = row.text
+    return _frozen({language: _frozen(texts) for language, texts in languages.items()})
+
+
 def _shop(settings: Mapping[str, Any]) -> Shop:
     return Shop(**{key.removeprefix("shop."): value for key, value in settings.items() if key.startswith("shop.")})
 
@@ -186,11 +196,21 @@ def digest(book: ReadBook) -> str:
         "settings": book.settings,
         "markup": book.bands,
         "fx": book.fx,
-        "tables": {name: [row.values for row in rows] for name, rows in book.tables.items()},
+        "tables": {
+            table.name: [_said(row, table) for row in book.tables[table.name]]
+            for table in TABLES
+            if book.tables[table.name] or not table.is_optional
+        },
         "tax": asdict(book.tax) | {"file": "", "sections": ()} if book.tax else {},
     }
     text = json.dumps(content, default=_plain, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode(errors="surrogatepass")).hexdigest()
+
+
+def _said(row: ReadRow, table: Table) -> Mapping[str, Any]:
+    """What a row says: a book that leaves an optional column blank says what it said before there was one."""
+    silent = [column for column in table.columns if column.is_optional and row.values.get(column.name) == column.blank]
+    return {name: value for name, value in row.values.items() if all(name != column.name for column in silent)}
 
 
 def _plain(value: Any) -> Any:

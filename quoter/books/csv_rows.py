@@ -62,7 +62,7 @@ def _columns(header: list[str], table: Table, flaws: list[Flaw]) -> list[str]:
         flaws += (
             Flaw(table.name, name, "the column is missing", 1, suggestion=_right(table))
             for name in table.header
-            if name not in columns
+            if name not in columns and name not in table.optional
         )
         return columns
     flaws.append(Flaw(table.name, "", message, 1, value=shown(",".join(header)), suggestion=_right(table)))
@@ -92,11 +92,12 @@ def _right(table: Table) -> str:
 
 def _body(records: _Records, columns: list[str], table: Table, flaws: list[Flaw]) -> Iterator[RawRow]:
     key = columns.index(table.key[0]) if table.key[0] in columns else len(columns)
+    blank = dict.fromkeys((name for name in table.optional if name not in columns), "")
     for number, cells in records:
         if not any(cells):
             continue
         if len(cells) == len(columns):
-            yield RawRow(number, {name: cell for name, cell in zip(columns, cells, strict=True) if name})
+            yield RawRow(number, {name: cell for name, cell in zip(columns, cells, strict=True) if name} | blank)
             continue
         message = f"the row has {len(cells)} cells, the header {len(columns)}"
         value, right = shown(",".join(cells)), "a comma between cells; quotes around a text that has commas"

@@ -259,6 +259,9 @@ def draft_data(draft: Draft) -> dict[str, Any]:
 
 
 def draft_from(data: Mapping[str, Any]) -> Draft:
-    """What `draft_data` came from."""
-    tables = {name: tuple(DraftRow(row_id, cells) for row_id, cells in rows) for name, rows in data["tables"].items()}
+    """What `draft_data` came from. One that was kept before there was a table has no rows in it."""
+    tables = {
+        table.name: tuple(DraftRow(row_id, cells) for row_id, cells in data["tables"].get(table.name, ()))
+        for table in TABLES
+    }
     return Draft(data["files"], tables, data["next_id"])

@@ -53,10 +53,17 @@ def settings_markdown() -> str:
 def _table(table: Table) -> str:
     keys = " and ".join(f"`{name}`" for name in table.key).replace(" and ", ", ", len(table.key) - 2)
     rows = "May be empty." if table.may_be_empty else "Has at least one row."
+    file = "The file may be absent. " if table.is_optional else ""
     columns = [
-        (f"`{column.name}`", _column_holds(column), _absent(column.blank), column.help) for column in table.columns
+        (f"`{column.name}`", _column_holds(column), _absent(column.blank), _purpose(column)) for column in table.columns
     ]
-    return f"### `{table.name}.csv`\n\nA row is named by its {keys}. {rows}\n\n" + _rows("column", "blank", columns)
+    return f"### `{table.name}.csv`\n\nA row is named by its {keys}. {file}{rows}\n\n" + _rows(
+        "column", "blank", columns
+    )
+
+
+def _purpose(column: Column) -> str:
+    return f"{column.help} (may be left out)" if column.is_optional else column.help
 
 
 def _section(title: str, note: str, settings: Iterable[Setting]) -> str:

@@ -6,7 +6,7 @@ from typing import Any
 
 from quoter.book import Component, RateBook
 from quoter.books.reading import BOOK_FILE
-from quoter.books.tables import TABLES, Table
+from quoter.books.tables import TABLES, TRANSLATIONS, Table
 from quoter.money import ARITHMETIC, ONE
 from quoter.problems import Flaw
 from quoter.quote import shown
@@ -36,13 +36,15 @@ POLICY_NUMBERS = {
 _FIELDS = {"difficulty": "difficulties", "warranty": "warranties"}
 """Where a table stands in the book, if not under its own name."""
 
+TABLES_OF_NUMBERS = tuple(table for table in TABLES if table is not TRANSLATIONS)
+
 
 def far_numbers(book: RateBook, previous: RateBook) -> Iterator[Flaw]:
     """A flaw for each: of book.toml, of the tax profile, and of the tables' rows that both books have."""
     yield from _far_settings(book, previous)
     yield from _far_bands(book, previous)
     yield from _far_tax_rates(book, previous)
-    for table in TABLES:
+    for table in TABLES_OF_NUMBERS:
         yield from _far_cells(table, _rows(book, table), _rows(previous, table))
 
 

@@ -1,6 +1,7 @@
 """Reads a rate book's folder into text, naming every file that is missing or not what it should be."""
 
 import datetime as dt
+import os
 import re
 import stat
 import tomllib
@@ -157,6 +158,8 @@ def _decoded(content: bytes) -> str:
 
 
 def _rows(folder: Path, table: Table, flaws: list[Flaw]) -> tuple[RawRow, ...]:
+    if table.is_optional and not os.path.lexists(folder / f"{table.name}.csv"):
+        return ()
     try:
         text = _text(folder / f"{table.name}.csv", LARGEST_FILE)
     except WrongCell as wrong:

@@ -1,6 +1,6 @@
 """The tables of a rate book, each declared once: the declaration loads, checks, explains and writes it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -20,29 +20,43 @@ REQUIRED = _Required()
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column: how its cells are read, what a blank means, which table its codes come from, and what it is for."""
+    """A column: how its cells are read, what a blank means, which table its codes come from, and what it is for.
+
+    An optional column need not be in the file: its cells are then blank, and a book whose cells in it are all blank is
+    the same book as one without it. `blank` is then never REQUIRED.
+    """
 
     name: str
     reads: Reader
     help: str
     blank: Any = REQUIRED
     refers: str | None = None
+    is_optional: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table: its file is NAME.csv, `key` are the columns that name a row, `row` makes what the engine reads."""
+    """A table: its file is NAME.csv, `key` are the columns that name a row, `row` makes what the engine reads.
+
+    The file of an optional table need not be there: it is then a table without rows.
+    """
 
     name: str
     row: Callable[..., Any]
     key: tuple[str, ...]
     columns: tuple[Column, ...]
     may_be_empty: bool = False
+    is_optional: bool = False
 
     @property
     def header(self) -> tuple[str, ...]:
         """The column names in their order."""
         return tuple(column.name for column in self.columns)
+
+    @property
+    def optional(self) -> tuple[str, ...]:
+        """The names of the columns that a file may lack."""
+        return tuple(column.name for column in self.columns if column.is_optional)
 
 
 def _code(help: str) -> Column:  # noqa: A002 - the word of the declaration
@@ -52,6 +66,36 @@ def _code(help: str) -> Column:  # noqa: A002 - the word of the declaration
 TITLE = Column("title", cells.text, "what people call it")
 ONE = Decimal(1)
 ZERO = Decimal(0)
+
+CONDITIONS = ("new", "refurbished", "used")
+
+TRANSLATED: Mapping[str, tuple[str, ...]] = {
+    "difficulty": ("title",),
+    "procedures": ("title",),
+    "steps": ("title",),
+    "tools": ("name",),
+    "consumables": ("title",),
+    "parts": ("title",),
+    "findings": ("title",),
+    "warranty": ("title",),
+    "cautions": ("text", "customer"),
+}
+"""The texts that are told in other languages. A tool is no row: its key is its own name, as steps.tools has it."""
+
+TRANSLATIONS = Table(
+    "translations",
+    book.Translation,
+    ("table", "key", "column", "language"),
+    (
+        Column("table", cells.one_of(*TRANSLATED), "where the text stands; tools: in the column tools of steps.csv"),
+        Column("key", cells.text, "the row's code or sku; of a tool, its name as steps.csv has it"),
+        Column("column", cells.one_of("title", "name", "text", "customer"), "of the row; of a tool, name"),
+        Column("language", cells.language, "that the text is in; de is for de-AT too, where that has none of its own"),
+        Column("text", cells.text, "what stands there in this language"),
+    ),
+    may_be_empty=True,
+    is_optional=True,
+)
 
 TABLES = (
     Table(
@@ -81,6 +125,7 @@ TABLES = (
             Column(
                 "corner_mm", cells.number("0", "10000"), "radius of its corners, at most half the shorter side", ZERO
             ),
+            Column("year", cells.year, "in which it came out", None, is_optional=True),
         ),
     ),
     Table(
@@ -122,6 +167,7 @@ TABLES = (
             Column("slot", cells.code, "the slot whose part this step fits", None),
             Column("without_part", cells.code, "the step that stands in where the slot has no part", None, "steps"),
             Column("caution", cells.code, "shown whenever the step is planned", None, "cautions"),
+            Column("tools", cells.names, "what the bench lays out for it", (), is_optional=True),
         ),
     ),
     Table(
@@ -150,6 +196,7 @@ TABLES = (
             Column("pack_size", cells.POSITIVE, "how much is in a pack"),
             Column("waste", cells.SHARE_BELOW_ONE, "share of a pack that is lost", ZERO),
             Column("increment", cells.POSITIVE, "billed in these steps; blank: exactly what is needed", None),
+            Column("width_mm", cells.MILLIMETRES, "of a tape; blank: it is none", None, is_optional=True),
         ),
         may_be_empty=True,
     ),
@@ -170,6 +217,13 @@ TABLES = (
             Column("saves", cells.codes, "steps that fitting it makes needless", (), "steps"),
             Column("warranty", cells.code, "the term that it comes with", None, "warranty"),
             Column("failure_rate", cells.SHARE, "share of those fitted that come back under warranty", ZERO),
+            Column(
+                "condition",
+                cells.one_of(*CONDITIONS),
+                "what the customer is told it is; blank: not said",
+                None,
+                is_optional=True,
+            ),
         ),
         may_be_empty=True,
     ),
@@ -229,9 +283,17 @@ TABLES = (
             _code("names the caution"),
             Column("text", cells.text, "the warning in full"),
             Column("source", cells.text, "who says so", ""),
+            Column(
+                "customer",
+                cells.text,
+                "the same warning in words for the customer; blank: the text",
+                "",
+                is_optional=True,
+            ),
         ),
         may_be_empty=True,
     ),
+    TRANSLATIONS,
 )
 
 TABLE_BY_NAME = {table.name: table for table in TABLES}

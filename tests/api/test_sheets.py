@@ -149,7 +149,7 @@ def test_a_stranger_uploads_nothing(service: Service):
 
 def test_a_workbook_of_thousands_of_parts_is_taken(tmp_path, owner: Owner):
     """5,000 more than the demo has, in one go."""
-    rows = "\n".join(f"X{n},Battery,battery,genuine,kessoway-4,{n}.50,,0,0,,part-365,0.01" for n in range(5000))
+    rows = "\n".join(f"X{n},Battery,battery,genuine,kessoway-4,{n}.50,,0,0,,part-365,0.01," for n in range(5000))
     source = zipfile.ZipFile(io.BytesIO(owner.caller.get(f"{DRAFT}/export?format=zip").content))
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:

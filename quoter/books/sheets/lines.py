@@ -90,7 +90,7 @@ def _names(sheet: Sheet, header: list[StoredCell], number: int, flaws: Flaws) ->
     rows = read_csv(written.getvalue(), sheet.table, found)
     for flaw in found:
         flaws.add(replace(flaw, row=number, message=f"{sheet.name}, row {number}: {flaw.message}"))
-    return {int(place): name for row in rows for name, place in row.cells.items()}
+    return {int(place): name for row in rows for name, place in row.cells.items() if place}
 
 
 @dataclass(slots=True)
@@ -105,7 +105,7 @@ class _RowReader:
 
     def row(self, number: int, stored: list[StoredCell]) -> RawRow | None:
         """The row, or None where nothing stands in its columns."""
-        cells = dict.fromkeys(self.names.values(), "")
+        cells = dict.fromkeys((*self.names.values(), *self.sheet.table.optional), "")
         wrong: list[tuple[StoredCell, str, WrongCell]] = []
         for cell in sorted(stored, key=self._is_no_key):
             name = self.names.get(cell.column)

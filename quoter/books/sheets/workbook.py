@@ -74,6 +74,8 @@ class _Opening:
     def _lines(self, sheet: Sheet, flaws: Flaws) -> Lines:
         """The lines of a sheet; none, and a flaw, where it is missing or cannot be read."""
         name = self._names.get(sheet.name)
+        if name is None and sheet.table.is_optional:
+            return Lines({}, ())
         try:
             if name is None:
                 raise WrongCell("it is missing", f"a sheet {sheet.name}")

@@ -30,7 +30,7 @@ def test_a_table_is_csv_as_spreadsheets_expect_it() -> None:
     """UTF-8 with a byte order mark, CRLF, and nothing to compute."""
     raw = with_rows(small_book(), "cautions", [{"code": "hot", "text": "=1+1", "source": "é"}])
     content = unzipped(to_zip(raw))["small/cautions.csv"]
-    assert content.decode() == "\N{ZERO WIDTH NO-BREAK SPACE}code,text,source\r\nhot,'=1+1,é\r\n"
+    assert content.decode() == "\N{ZERO WIDTH NO-BREAK SPACE}code,text,source,customer\r\nhot,'=1+1,é,\r\n"
 
 
 def moved(files: dict[str, bytes], old: str, new: str) -> dict[str, bytes]:

@@ -201,8 +201,8 @@ SHAPES: list[tuple[Any, Flaw]] = [
         Flaw("parts", "cots", "parts, row 1: there is no such column", 1, value="cots", suggestion="perhaps cost"),
     ),
     (
-        typed("parts", "M3", "a note"),
-        Flaw("parts", "M3", "parts!M3 is filled, and its column has no name", 3, "", "a note", "clear the column"),
+        typed("parts", "N3", "a note"),
+        Flaw("parts", "N3", "parts!N3 is filled, and its column has no name", 3, "", "a note", "clear the column"),
     ),
     (
         lambda book: book["book"].append(["code", "x"]),

@@ -61,7 +61,7 @@ TEXTS = [
 def test_codes_and_texts_are_text(text: str) -> None:
     """To the letter: no number, no day, no truth value, nothing computed."""
     raw = with_rows(small_book(), "cautions", [{"code": text, "text": text}])
-    (_, (code, words, _)) = values(raw, "cautions")
+    (_, (code, words, *_)) = values(raw, "cautions")
     assert (code, words) == (text, text)
 
 
