@@ -4,6 +4,7 @@ from marshmallow import RAISE, Schema, fields, validate
 
 from quoter.api.fields import DecimalText
 from quoter.api.job_schema import JobSchema
+from quoter.books.tables import CONDITIONS
 from quoter.quote import LINE_KINDS
 from quoter.records import STATES
 
@@ -93,6 +94,40 @@ class StepSchema(Body):
     step, title, repair = text(), text(), text("The procedure that the step belongs to")
     expected_minutes, quoted_minutes, dwell_minutes = amount(), amount(), amount()
     caution = fields.String(required=True, allow_none=True)
+    tools = fields.List(fields.String(), metadata={"description": "What the bench lays out for it"})
+
+
+class ConsumptionSchema(Body):
+    """How much of a consumable the plan takes, in its unit."""
+
+    consumable, title, unit = text(), text(), text()
+    needed, billed = amount("Waste included"), amount("In the increments that are billed")
+
+
+class FittedPartSchema(Body):
+    """A part that the plan fits."""
+
+    sku, title, slot, grade = text(), text(), text(), text()
+    condition = fields.String(
+        required=True, allow_none=True, validate=validate.OneOf(CONDITIONS), metadata={"description": "null: not said"}
+    )
+    quantity = amount()
+
+
+class PieceSchema(Body):
+    """Strips of one length."""
+
+    step, basis = text(), text("What they are laid along: long_sides, short_sides, corners; each and area: one strip")
+    count = fields.Integer(required=True, strict=True)
+    length_mm = amount("Of each, rounded up to 0.1 mm, before waste")
+
+
+class CutSchema(Body):
+    """What is cut to length from one consumable."""
+
+    consumable, title = text(), text()
+    width_mm = DecimalText(required=True, allow_none=True)
+    pieces = fields.List(fields.Nested(PieceSchema), required=True)
 
 
 class TermSchema(Body):
@@ -113,7 +148,8 @@ class WarrantySchema(Body):
 class CautionSchema(Body):
     """A warning, and who says so."""
 
-    code, text, source = text(), text(), text()
+    code, text, source = text(), text("In words for the bench"), text()
+    customer = fields.String(metadata={"description": "The same in words for the customer"})
 
 
 class OutcomeSchema(Body):
@@ -172,6 +208,9 @@ class PriceSchema(Body):
     time = fields.Nested(TimeSchema, required=True)
     lead_days = fields.Integer(required=True, strict=True, metadata={"description": "Until all parts are here"})
     plan = fields.List(fields.Nested(StepSchema), metadata={"description": "For staff"})
+    consumption = fields.List(fields.Nested(ConsumptionSchema), metadata={"description": "For staff"})
+    parts = fields.List(fields.Nested(FittedPartSchema), metadata={"description": "For staff"})
+    cuts = fields.List(fields.Nested(CutSchema), metadata={"description": "For staff: strips of what is sold by the m"})
     warranty = fields.List(fields.Nested(WarrantySchema), required=True)
     cautions = fields.List(fields.Nested(CautionSchema), required=True)
     contingencies = fields.List(fields.Nested(ContingencySchema), required=True)

@@ -1,7 +1,7 @@
 """A quote as the API and the command line give it: a snapshot's plain data, with every figure as text beside it."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from typing import Any
 
 from quoter.records import IssuedQuote, StoredKey
@@ -15,7 +15,7 @@ NEVER_SHOWN = ("digits", "titles", "translations")
 HIDDEN_FROM = {
     "owner": frozenset[str](),
     "staff": frozenset({"economics"}),
-    "customer": frozenset({"economics", "plan", "needs_owner"}),
+    "customer": frozenset({"economics", "plan", "consumption", "parts", "cuts", "needs_owner"}),
 }
 """Members that an audience does not see."""
 
@@ -36,7 +36,7 @@ def document(
         "job": job,
         **{name: value for name, value in result.items() if name not in hidden},
         "lines": [_line(line, text, audience) for line in result["lines"]],
-        "formatted": _formatted(text, hidden),
+        "formatted": _formatted(text, result.keys() - hidden),
     }
 
 
@@ -89,12 +89,10 @@ def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
     }
 
 
-def _formatted(text: TextOf, hidden: frozenset[str]) -> Data:
-    shown = text.quote()
-    for member, made in (("plan", text.plan), ("economics", text.economics)):
-        if member not in hidden:
-            shown[member] = made()
-    return shown
+def _formatted(text: TextOf, members: Set[str]) -> Data:
+    """What everybody sees, and of the rest what is among the members: an older quote has fewer."""
+    made = {"plan": text.plan, "consumption": text.consumption, "cuts": text.cuts, "economics": text.economics}
+    return text.quote() | {member: make() for member, make in made.items() if member in members}
 
 
 def _line(line: Mapping[str, Any], text: TextOf, audience: str) -> Data:

@@ -1,9 +1,11 @@
 """Consumables: geometry of the device, waste, increments."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 
 from quoter.book import Consumable, Device, Policy, RateBook, Usage
+from quoter.engine.arithmetic import arithmetic
 from quoter.engine.memory import remembered
 from quoter.engine.plan import Plan
 from quoter.messages import Message
@@ -19,6 +21,15 @@ Uses = tuple[int, ...]
 """Which rows of usage.csv use a consumable, as places in the table."""
 
 
+@dataclass(frozen=True, slots=True)
+class Consumption:
+    """How much of a consumable a job takes, waste included, and how much of it is billed; in its unit."""
+
+    consumable: Consumable
+    needed: Decimal
+    billed: Decimal
+
+
 def consumable_charges(device: str, plan: Plan, book: RateBook) -> list[Charge]:
     """One for each consumable that the steps of the plan use, in the order of consumables.csv."""
     return [consumable_charge(book, device, consumable, uses) for consumable, uses in uses_of(book, plan)]
@@ -27,7 +38,12 @@ def consumable_charges(device: str, plan: Plan, book: RateBook) -> list[Charge]:
 @remembered
 def uses_of(book: RateBook, plan: Plan) -> tuple[tuple[str, Uses], ...]:
     """Each consumable of a plan with the rows of usage.csv that ask for it."""
-    rows = sorted(usage.row for step in plan.steps for usage in book.usage_by_step.get(step.code, ()))
+    return uses_of_steps(book, (step.code for step in plan.steps))
+
+
+def uses_of_steps(book: RateBook, steps: Iterable[str]) -> tuple[tuple[str, Uses], ...]:
+    """`uses_of` for steps by their codes, each once."""
+    rows = sorted(usage.row for step in steps for usage in book.usage_by_step.get(step, ()))
     uses: dict[str, list[int]] = {}
     for row in rows:
         uses.setdefault(book.usage[row].consumable, []).append(row)
@@ -66,9 +82,7 @@ def consumable_charge(book: RateBook, device: str, code: str, uses: Uses) -> Cha
     item = book.consumables[code]
     lengths = lengths_of(book, device)
     rows = [book.usage[row] for row in uses]
-    used = sum((lengths[row.basis] * row.quantity for row in rows), ZERO)
-    needed = used / (ONE - item.waste)
-    billed = settled(needed) if item.increment is None else rounded_up(needed, item.increment)
+    needed, billed = _amounts(item, lengths, rows)
     markup = ONE + book.policy.consumables_markup
     unit_price = item.pack_price / item.pack_size * markup
     net = book.currency.round(billed * unit_price)
@@ -97,6 +111,24 @@ def consumable_charge(book: RateBook, device: str, code: str, uses: Uses) -> Cha
         cost=billed * item.pack_price / item.pack_size,
         because=Derivation("consumable", explanation),
     )
+
+
+def _amounts(item: Consumable, lengths: dict[str, Decimal], rows: list[Usage]) -> tuple[Decimal, Decimal]:
+    used = sum((lengths[row.basis] * row.quantity for row in rows), ZERO)
+    needed = used / (ONE - item.waste)
+    return needed, settled(needed) if item.increment is None else rounded_up(needed, item.increment)
+
+
+def consumption(book: RateBook, device: str, steps: tuple[str, ...]) -> tuple[Consumption, ...]:
+    """What the steps of a plan use up on a device, in the order of consumables.csv, by the formulas of the charge."""
+    with arithmetic():
+        return tuple(_consumption(book, device, code, uses) for code, uses in uses_of_steps(book, steps))
+
+
+def _consumption(book: RateBook, device: str, code: str, uses: Uses) -> Consumption:
+    item = book.consumables[code]
+    needed, billed = _amounts(item, lengths_of(book, device), [book.usage[row] for row in uses])
+    return Consumption(item, settled(needed), billed)
 
 
 def _measured(size: Device, lengths: dict[str, Decimal], rows: list[Usage]) -> list[Working]:

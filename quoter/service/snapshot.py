@@ -9,11 +9,14 @@ from decimal import Decimal
 from typing import Any
 
 from quoter.book import RateBook
+from quoter.engine.consumables import consumption
+from quoter.engine.cut_list import cut_list
 from quoter.engine.memory import remembered
 from quoter.money import Currency, settled
 from quoter.quote import (
     TAXED_KINDS,
     Alternative,
+    Charge,
     Contingency,
     Derivation,
     Economics,
@@ -25,6 +28,7 @@ from quoter.quote import (
     Time,
     shown,
 )
+from quoter.service.glossaries import glossaries
 from quoter.service.policy import beyond_the_desk
 
 Data = dict[str, Any]
@@ -32,7 +36,7 @@ Data = dict[str, Any]
 
 def snapshot(quote: Quote, book: RateBook) -> Data:
     """The whole quote, economics included: leave those out before a customer sees it."""
-    currency = book.currency
+    currency, steps = book.currency, tuple(step.step for step in quote.plan)
     return {
         "currency": currency.code,
         "digits": currency.digits,
@@ -49,7 +53,7 @@ def snapshot(quote: Quote, book: RateBook) -> Data:
             {"procedure": each.procedure, "terms": [asdict(book.warranties[code]) for code in each.terms]}
             for each in quote.warranty
         ],
-        "cautions": [asdict(book.cautions[code]) for code in quote.cautions],
+        "cautions": [_caution(book, code) for code in quote.cautions],
         "contingencies": [_contingency(each, currency) for each in quote.contingencies],
         "ceiling": _outcome(quote.ceiling, currency),
         "alternatives": [_alternative(each, currency) for each in quote.alternatives],
@@ -58,6 +62,10 @@ def snapshot(quote: Quote, book: RateBook) -> Data:
         "valid_until": quote.valid_until.isoformat(),
         "shop": asdict(book.shop),
         "titles": _titles(quote, book),
+        "consumption": _consumption(book, quote.job.device, steps),
+        "cuts": _cuts(book, quote.job.device, steps),
+        "parts": [_part(line.charge, book) for line in quote.lines if line.charge.kind == "part"],
+        "translations": glossaries(quote, book),
     }
 
 
@@ -124,14 +132,63 @@ def _time(time: Time) -> Data:
 
 
 def _step(step: StepOnBench, book: RateBook) -> Data:
+    row = book.steps[step.step]
     return {
         "step": step.step,
-        "title": book.steps[step.step].title,
+        "title": row.title,
         "repair": step.repair,
         "expected_minutes": plain(step.expected_minutes),
         "quoted_minutes": plain(step.quoted_minutes),
         "dwell_minutes": plain(step.dwell_minutes),
-        "caution": book.steps[step.step].caution,
+        "caution": row.caution,
+        "tools": list(row.tools),
+    }
+
+
+def _caution(book: RateBook, code: str) -> Data:
+    caution = book.cautions[code]
+    customer = caution.customer or caution.text
+    return {"code": code, "text": caution.text, "customer": customer, "source": caution.source}
+
+
+@remembered
+def _consumption(book: RateBook, device: str, steps: tuple[str, ...]) -> list[Data]:
+    """What to lay out of each consumable."""
+    return [
+        {
+            "consumable": each.consumable.code,
+            "title": each.consumable.title,
+            "unit": each.consumable.unit,
+            "needed": plain(each.needed),
+            "billed": plain(each.billed),
+        }
+        for each in consumption(book, device, steps)
+    ]
+
+
+@remembered
+def _cuts(book: RateBook, device: str, steps: tuple[str, ...]) -> list[Data]:
+    """What to cut to length."""
+    return [
+        {
+            "consumable": cut.consumable.code,
+            "title": cut.consumable.title,
+            "width_mm": None if cut.consumable.width_mm is None else plain(cut.consumable.width_mm),
+            "pieces": [asdict(piece) | {"length_mm": plain(piece.length_mm)} for piece in cut.pieces],
+        }
+        for cut in cut_list(book, device, steps)
+    ]
+
+
+def _part(charge: Charge, book: RateBook) -> Data:
+    part = book.parts[charge.ref]
+    return {
+        "sku": part.sku,
+        "title": part.title,
+        "slot": part.slot,
+        "grade": part.grade,
+        "condition": part.condition,
+        "quantity": plain(charge.quantity),
     }
 
 

@@ -80,6 +80,28 @@ class TextOf:
             for step in self._result["plan"]
         ]
 
+    def consumption(self) -> list[Data]:
+        """Of what is used up."""
+        return [
+            {"title": self._wording.of_book(each["title"])}
+            | {kind: self._formats.quantity(Decimal(each[kind]), each["unit"]) for kind in ("needed", "billed")}
+            for each in self._result["consumption"]
+        ]
+
+    def cuts(self) -> list[Data]:
+        """Of the strips that are cut."""
+        return [
+            {
+                "title": self._wording.of_book(cut["title"]),
+                "width": None if cut["width_mm"] is None else self._millimetres(cut["width_mm"]),
+                "pieces": [{"length": self._millimetres(piece["length_mm"])} for piece in cut["pieces"]],
+            }
+            for cut in self._result["cuts"]
+        ]
+
+    def _millimetres(self, length: str) -> str:
+        return self._formats.quantity(Decimal(length), "mm")
+
     def _money(self, amount: str) -> str:
         return self._formats.money(Decimal(amount), self._result["currency"], self._result["digits"])
 

@@ -12,6 +12,7 @@ UnitPatterns = Mapping[str, Mapping[str, str]]
 
 CLDR_NAMES = {
     "m": "length-meter",
+    "mm": "length-millimeter",
     "ml": "volume-milliliter",
     "m2": "area-square-meter",
     "g": "mass-gram",

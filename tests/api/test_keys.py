@@ -115,10 +115,10 @@ def price_seen(service: Service, scope: str, *, economics: bool = False) -> Repl
 
 
 def test_a_form_key_sees_what_a_customer_sees(telltale: Service):
-    """Neither economics nor derivations nor the plan, and no figure of the shop's own anywhere."""
+    """Neither economics nor derivations nor what the bench is told, and no figure of the shop's own anywhere."""
     reply = price_seen(telltale, "form")
-    assert {"economics", "plan"}.isdisjoint(reply.body)
-    assert {"economics", "plan"}.isdisjoint(reply.body["formatted"])
+    for shown in (reply.body, reply.body["formatted"]):
+        assert {"economics", "plan", "consumption", "parts", "cuts"}.isdisjoint(shown)
     assert all("because" not in line for line in reply.body["lines"])
     for figure in (COST, FREIGHT, LANDED, MARKUP, MARGIN, "hourly", "cost", "markup", "margin"):
         assert figure not in reply.text
@@ -132,7 +132,9 @@ def test_a_desk_key_sees_the_plan_and_no_costs(telltale: Service):
     assert {line["kind"] for line in lines if "because" not in line} == {"part", "consumable"}
     assert "economics" not in reply.body
     assert "economics" not in reply.body["formatted"]
-    assert len(reply.body["plan"]) == len(reply.body["formatted"]["plan"]) > 0
+    for member in ("plan", "consumption"):
+        assert len(reply.body[member]) == len(reply.body["formatted"][member]) > 0
+    assert {part["sku"] for part in reply.body["parts"]} == {line["ref"] for line in lines if line["kind"] == "part"}
     for figure in (COST, FREIGHT, LANDED, MARKUP, MARGIN, "pack_price", "hourly_cost"):
         assert figure not in reply.text
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 from builders import a_book, a_row, line_of, nets, quoted, use
 
-from quoter.engine.consumables import BASES, PI, bases_of
+from quoter.engine.consumables import BASES, PI, bases_of, consumption
 from quoter.quote import Charge
 
 
@@ -142,3 +142,20 @@ def test_the_derivation_names_all_that_makes_the_price(increment: str, columns: 
     """The use, the pack, the waste, the increment if there is one, and the markup."""
     cells = [cell.column for cell in consumable(increment=increment).because.inputs]
     assert cells == ["quantity", "pack_price", "pack_size", "waste", *columns, "markup"]
+
+
+def test_what_a_job_uses_up_is_what_its_lines_are_billed_by():
+    """Needed with its waste, billed in increments: 2 × 1 ÷ (1 − 0.2) = 2.5, in steps of 2 that is 4."""
+    rows = {
+        "consumables": [a_row("wipe", waste="0.2", increment=2), a_row("sand"), a_row("glue", unit="ml")],
+        "usage": [use("close", "glue", quantity="0.5"), use("open", "wipe", quantity=2), use("fit-port", "sand")],
+    }
+    book = a_book(**rows)
+    quote = quoted(book)
+    used = consumption(book, "slate", tuple(step.step for step in quote.plan))
+    assert [(each.consumable.code, str(each.needed.normalize()), str(each.billed.normalize())) for each in used] == [
+        ("wipe", "2.5", "4"),
+        ("glue", "0.5", "0.5"),
+    ]
+    lines = [line.charge for line in quote.lines if line.charge.kind == "consumable"]
+    assert [(each.consumable.code, each.billed) for each in used] == [(line.ref, line.quantity) for line in lines]
