@@ -121,6 +121,22 @@ def durations(minutes: Any, formats: Formats) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("locale", LOCALES)
+def test_what_is_used_up_and_cut_has_its_text(owner: Caller, locale: str):
+    """In the units of the locale. Without a seal, a screen takes tape round the display, and a seal that is cut."""
+    job = {"device": "kessoway-5", "repairs": [{"procedure": "screen"}], "parts": {"seal": None}, "locale": locale}
+    price, formats = owner.post("/v1/prices", job).body, formats_for(locale)
+    for each, text in zip(price["consumption"], price["formatted"]["consumption"], strict=True):
+        assert text["title"] == each["title"]
+        for member in ("needed", "billed"):
+            assert text[member] == formats.quantity(Decimal(each[member]), each["unit"])
+    assert [cut["width_mm"] for cut in price["cuts"]] == ["5", "10"]
+    for cut, text in zip(price["cuts"], price["formatted"]["cuts"], strict=True):
+        assert text["width"] == formats.quantity(Decimal(cut["width_mm"]), "mm")
+        lengths = [formats.quantity(Decimal(piece["length_mm"]), "mm") for piece in cut["pieces"]]
+        assert [piece["length"] for piece in text["pieces"]] == lengths
+
+
+@pytest.mark.parametrize("locale", LOCALES)
 def test_economics_have_their_text(owner: Caller, locale: str):
     """To the cent, half up: cost and floor are worked out further than that and are nobody's price."""
     price, formats = owner.post("/v1/prices", FULL | {"locale": locale}).body, formats_for(locale)
