@@ -44,6 +44,7 @@ class TextOf:
                 for each in result["contingencies"]
             ],
             "ceiling": self._outcome(result["ceiling"]),
+            "cautions": [self._caution(each) for each in result["cautions"]],
             "alternatives": [
                 {
                     "procedure": self._procedure(each),
@@ -75,7 +76,10 @@ class TextOf:
     def plan(self) -> list[Data]:
         """Of the steps on the bench."""
         return [
-            {"title": self._wording.of_book(step["title"])}
+            {
+                "title": self._wording.of_book(step["title"]),
+                "tools": [self._wording.of_book(tool) for tool in step.get("tools", ())],
+            }
             | {kind: self._minutes(step[f"{kind}_minutes"]) for kind in ("expected", "quoted", "dwell")}
             for step in self._result["plan"]
         ]
@@ -98,6 +102,11 @@ class TextOf:
             }
             for cut in self._result["cuts"]
         ]
+
+    def _caution(self, caution: Mapping[str, Any]) -> Data:
+        """A warning in the language; a quote from before there were words for the customer has those for the bench."""
+        text = caution["text"]
+        return {"text": self._wording.of_book(text), "customer": self._wording.of_book(caution.get("customer", text))}
 
     def _millimetres(self, length: str) -> str:
         return self._formats.quantity(Decimal(length), "mm")

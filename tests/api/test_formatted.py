@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from quoter.books.compile import open_book
 from quoter.words.formats import Formats, formats_for
 
 from .running import BATTERY, RATES, Caller, Service, a_service
@@ -121,12 +122,27 @@ def durations(minutes: Any, formats: Formats) -> dict[str, str]:
 
 
 @pytest.mark.parametrize("locale", LOCALES)
+def test_what_the_book_says_is_told_in_the_language_of_the_locale(owner: Caller, locale: str):
+    """Cautions in both wordings, steps and tools; in English as the book has them."""
+    price, book = owner.post("/v1/prices", FULL | {"locale": locale}).body, open_book(RATES / "ballyquarn")
+    for each, text in zip(price["cautions"], price["formatted"]["cautions"], strict=True):
+        for member in ("text", "customer"):
+            assert text[member] == book.text_in(locale, ("cautions", each["code"], member), each[member])
+    for step, text in zip(price["plan"], price["formatted"]["plan"], strict=True):
+        assert text["title"] == book.text_in(locale, ("steps", step["step"], "title"), step["title"])
+        assert text["tools"] == [book.text_in(locale, ("tools", tool, "name"), tool) for tool in step["tools"]]
+    shown = price["formatted"]["cautions"][0]["customer"]
+    assert (shown == price["cautions"][0]["customer"]) is locale.startswith("en")
+
+
+@pytest.mark.parametrize("locale", LOCALES)
 def test_what_is_used_up_and_cut_has_its_text(owner: Caller, locale: str):
     """In the units of the locale. Without a seal, a screen takes tape round the display, and a seal that is cut."""
     job = {"device": "kessoway-5", "repairs": [{"procedure": "screen"}], "parts": {"seal": None}, "locale": locale}
     price, formats = owner.post("/v1/prices", job).body, formats_for(locale)
+    book = open_book(RATES / "ballyquarn")
     for each, text in zip(price["consumption"], price["formatted"]["consumption"], strict=True):
-        assert text["title"] == each["title"]
+        assert text["title"] == book.text_in(locale, ("consumables", each["consumable"], "title"), each["title"])
         for member in ("needed", "billed"):
             assert text[member] == formats.quantity(Decimal(each[member]), each["unit"])
     assert [cut["width_mm"] for cut in price["cuts"]] == ["5", "10"]
