@@ -3,10 +3,12 @@
     Problem
     |-- Refused            one or more Refusals, each at its field
     |   |-- JobRefused     a job that cannot be priced
+    |   |-- QuoteRefused   a quote, revision or decision that needs more to be said, or less
     |   |-- EditRefused    edits of a draft that make no sense
     |   |-- PublicationRefused
     |   `-- CalculationRefused
     |-- Conflict           somebody else was quicker, or it is too early or too late for this
+    |   `-- ChangedMeanwhile  it is not at the version that the caller has seen
     |-- CurrenciesDiffer   prices in two currencies have no difference
     |-- TooLarge           a book that a file cannot hold
     |-- BookFlawed         a rate book that must not be priced with: every Flaw at once
@@ -84,6 +86,18 @@ class JobRefused(Refused):
         return reasons.pop() if len(reasons) == 1 else "job-refused"
 
 
+class QuoteRefused(Refused):
+    """A quote, a revision or a decision that needs more to be said, or that makes no sense for what there is."""
+
+    title = "The quote cannot be kept like this"
+
+    @property
+    def code(self) -> str:  # type: ignore[override]
+        """The reason, where there is only one kind of it."""
+        reasons = {refusal.reason for refusal in self.refusals}
+        return reasons.pop() if len(reasons) == 1 else "quote-refused"
+
+
 class EditRefused(Refused):
     """Edits of a draft that make no sense; none of those sent together is made."""
 
@@ -116,6 +130,13 @@ class Conflict(Problem):
 
     def __str__(self) -> str:
         return self.detail
+
+
+class ChangedMeanwhile(Conflict):
+    """Something is not at the version that the caller has seen; nothing was overwritten."""
+
+    code = "changed-meanwhile"
+    title = "Somebody else was quicker, and nothing was overwritten"
 
 
 class CurrenciesDiffer(Problem):
@@ -218,5 +239,9 @@ REASONS = {
     "steps-in-a-circle": "Together, the findings make steps wait for each other",
     "invalid-value": "A value that is missing, of the wrong kind or not one of those allowed",
     "job-refused": "Several things are wrong with the job",
+    "notice-required": "The customer must be told this before the quote is issued",
+    "consent-required": "The customer must agree to the higher price first",
+    "nothing-changed": "The revision would change nothing",
+    "quote-refused": "Several things are wrong with what the quote shall become",
 }
 """Every reason of a refusal with its title. The API documents a page for each."""

@@ -2,13 +2,28 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # every command needs the records, few the drafts
     from quoter.books.draft import CellChange, Draft
 
 SCOPES = ("desk", "form", "owner")
-STATES = ("issued", "expired")
+
+DECISIONS = ("accepted", "declined", "withdrawn")
+STATES = ("issued", *DECISIONS, "expired")
+"""Of a quote. Expired is never kept: the clock says it of one that is still issued."""
+
+REVISION_STATES = (*STATES, "superseded")
+"""Of a revision: superseded where there is a newer one."""
+
+WAYS = ("counter", "phone", "message", "link")
+"""How a decision reached the shop; by the link only through the customer's own page."""
+
+UP_TO = ("price", "ceiling")
+"""What an acceptance reaches to: the price of the revision, or its ceiling."""
+
+EVENT_KINDS = ("issued", "revised", *DECISIONS, "contact-changed", "link-replaced")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,10 +45,57 @@ class StoredKey:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Contact:
+    """How a customer is reached, as far as they said it."""
+
+    name: str = ""
+    phone: str = ""
+    email: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """What was decided about a revision: by whom, when and how they said so, and who wrote it down when.
+
+    `contact` is the number or address at which they said so, `extra` what they agreed to pay beyond what they had
+    agreed to before, `up_to` whether they agreed to the price alone or to all that the ceiling allows.
+    """
+
+    decision: str
+    revision: int
+    name: str
+    at: str = ""
+    how: str = "counter"
+    contact: str = ""
+    extra: Decimal | None = None
+    up_to: str = "price"
+    note: str = ""
+    recorded_by: str = ""
+    recorded_at: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Agreement:
+    """What the customer has agreed to so far: a revision with its amounts, and how far a later price may go.
+
+    `of` says whether `limit` is gross or net. It may be reached, unless `from_limit`: then reaching it is too much.
+    """
+
+    revision: int
+    gross: Decimal
+    net: Decimal
+    limit: Decimal
+    of: str = "gross"
+    from_limit: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class IssuedQuote:
     """A revision of a quote: the job, the version of the book, and the whole result, as plain data.
 
-    `expires_at` is the first moment at which it no longer holds. A later book never changes any of it.
+    `expires_at` is the first moment at which it no longer holds. A later book never changes any of it. What is of the
+    whole quote stands with each of its revisions: `version`, which counts every change, `contact`, `link` and
+    `agreement`. `standing` is the state that is kept; what the clock makes of it says `state_at`.
     """
 
     id: str
@@ -47,14 +109,43 @@ class IssuedQuote:
     book_digest: str
     job: Mapping[str, Any]
     result: Mapping[str, Any]
+    version: int = 1
+    contact: Contact = Contact()
+    link: str = ""
+    reason: str = ""
+    told: tuple[str, ...] = ()
+    standing: str = "issued"
+    decision: Decision | None = None
+    agreement: Agreement | None = None
 
     def numbered(self, number: int) -> "IssuedQuote":
         """With its number: the year and a count."""
         return replace(self, number=f"{self.issued_at[:4]}-{number:05d}")
 
+    def is_over_at(self, now: str) -> bool:
+        """Whether its last day has passed, whatever has been decided."""
+        return now >= self.expires_at
+
     def state_at(self, now: str) -> str:
-        """Issued, or expired by the clock."""
-        return "issued" if now < self.expires_at else "expired"
+        """What it stands at, or expired by the clock while nothing has been decided."""
+        return "expired" if self.standing == "issued" and self.is_over_at(now) else self.standing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteEvent:
+    """Something that happened to a quote, kept for good. `version` is the one that the quote has had since.
+
+    `data` tells the rest of the story. What could be erased one day, such as names, is not kept with the event: it is
+    filled in from where it is kept, for as long as it is.
+    """
+
+    quote: str
+    version: int
+    kind: str
+    revision: int
+    at: str
+    by: str
+    data: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +210,7 @@ class QuoteFilter:
     book: str | None = None
     device: str | None = None
     words: str | None = None
+    customer: str | None = None
     state: str | None = None
     since: str | None = None
     until: str | None = None

@@ -1,4 +1,4 @@
-"""Ids that sort by time."""
+"""Ids that sort by time, and links that nobody guesses."""
 
 import datetime as dt
 import re
@@ -16,6 +16,11 @@ def time_ordered_id(now: dt.datetime) -> str:
     milliseconds, microseconds = divmod((now - EPOCH) // MICROSECOND, 1000)
     fraction = microseconds * 4096 // 1000
     return str(UUID(int=milliseconds << 80 | 0x7 << 76 | fraction << 64 | 0b10 << 62 | secrets.randbits(62)))
+
+
+def new_link() -> str:
+    """What a customer's link ends with: 32 random bytes, URL-safe, which nobody guesses."""
+    return secrets.token_urlsafe(32)
 
 
 def is_id(text: str) -> bool:

@@ -11,6 +11,7 @@ from quoter.records import (
     EffectFile,
     EffectRun,
     IssuedQuote,
+    QuoteEvent,
     QuoteFilter,
     QuoteRange,
     RecordedChange,
@@ -89,8 +90,23 @@ class Quotes(Protocol):
     def add(self, quote: IssuedQuote, device_words: str) -> IssuedQuote:
         """Keeps a new quote and gives it its number. It is on disk when this returns."""
 
+    def change(self, changed: IssuedQuote, event: QuoteEvent) -> None:
+        """Keeps a quote as it is after an event. Raises ChangedMeanwhile where somebody else was quicker."""
+
     def get(self, quote_id: str) -> IssuedQuote | None:
         """The newest revision of a quote."""
+
+    def revision(self, quote_id: str, revision: int) -> IssuedQuote | None:
+        """A certain revision of a quote."""
+
+    def revisions(self, quote_id: str) -> list[IssuedQuote]:
+        """Every revision of a quote, the first one first."""
+
+    def by_link(self, link: str) -> IssuedQuote | None:
+        """The newest revision of the quote that a customer's link leads to."""
+
+    def events(self, quote_id: str, after: int = 0) -> list[QuoteEvent]:
+        """What has happened to a quote since a version of it, oldest first."""
 
     def find(self, wanted: QuoteFilter, now: str) -> list[IssuedQuote]:
         """The newest quotes first."""

@@ -1,65 +1,114 @@
-"""Issued quotes: each with every revision, whole."""
+"""Issued quotes: each with every revision, whole, and with everything that has happened to it."""
 
-import json
-import zlib
 from collections.abc import Iterator
-from decimal import Decimal
 from typing import Any
 
 from sqlite_utils import Database
 
 from quoter.books.effect import IssuedJob
-from quoter.engine.earnings import Earning
-from quoter.job import job_from
-from quoter.records import IssuedQuote, QuoteFilter, QuoteRange
+from quoter.problems import ChangedMeanwhile
+from quoter.records import DECISIONS, IssuedQuote, QuoteEvent, QuoteFilter, QuoteRange
 from quoter.store.database import Store
+from quoter.store.quote_rows import (
+    REVISION,
+    decision_row,
+    event_from,
+    event_row,
+    issued_job,
+    quote_from,
+    quote_row,
+    revision_row,
+)
+from quoter.store.quote_search import conditions
 
 BATCH = 500
 """Issued jobs that are read at a time."""
 
-_CURRENT = """
-    select quotes.id, quotes.number, quotes.expires_at, revisions.*
-    from quotes join revisions on revisions.quote = quotes.id and revisions.revision = quotes.revision
-"""
+LARGEST_REVISION = 2**31 - 1
+"""Beyond any number that is given; SQLite refuses to look for far larger ones."""
+
+_NEWEST = f"{REVISION} and revisions.revision = quotes.revision"
 
 
 class Quotes:
-    """Quotes by id. What `add` was given is on disk when it returns."""
+    """Quotes by id. What `add` and `change` were given is on disk when they return."""
 
     def __init__(self, store: Store) -> None:
         self._store = store
 
     def add(self, quote: IssuedQuote, device_words: str) -> IssuedQuote:
-        """Keeps a new quote and gives it the next number of its year, in one transaction."""
+        """Keeps a new quote, its first event with it, and gives it the next number of its year, in one transaction."""
         with self._store.write() as database:
             quote = quote.numbered(_next(database, f"quotes {quote.issued_at[:4]}"))
-            database.table("quotes").insert(
-                {
-                    "id": quote.id,
-                    "number": quote.number,
-                    "book": quote.book,
-                    "device": quote.job["device"],
-                    "device_words": device_words,
-                    "revision": quote.revision,
-                    "issued_at": quote.issued_at,
-                    "expires_at": quote.expires_at,
-                }
-            )
-            database.table("revisions").insert(_revision_row(quote))
+            new = {
+                "id": quote.id,
+                "number": quote.number,
+                "book": quote.book,
+                "device": quote.job["device"],
+                "device_words": device_words,
+                "issued_at": quote.issued_at,
+            }
+            database.table("quotes").insert(new | quote_row(quote))
+            database.table("revisions").insert(revision_row(quote))
+            database.table("quote_events").insert(event_row(_issue_of(quote)))
         return quote
+
+    def change(self, changed: IssuedQuote, event: QuoteEvent) -> None:
+        """Keeps a quote as it is after an event: the next version of what was seen. All of it happens, or nothing.
+
+        Raises ChangedMeanwhile where the quote is not at the version before any more.
+        """
+        with self._store.write() as database:
+            _check_unchanged(database, changed)
+            if event.kind == "revised":
+                database.table("revisions").insert(revision_row(changed))
+            if event.kind in DECISIONS and changed.decision:
+                database.table("decisions").insert(decision_row(changed.id, changed.version, changed.decision))
+            database.table("quotes").update(changed.id, quote_row(changed))
+            database.table("quote_events").insert(event_row(event))
 
     def get(self, quote_id: str) -> IssuedQuote | None:
         """The newest revision of a quote."""
-        row = self._store.row(f"{_CURRENT} where quotes.id = :id", {"id": quote_id})
-        return _quote(row) if row else None
+        row = self._store.row(f"{_NEWEST} where quotes.id = :id", {"id": quote_id})
+        return quote_from(row) if row else None
+
+    def revision(self, quote_id: str, revision: int) -> IssuedQuote | None:
+        """A certain revision of a quote."""
+        if not 0 < revision <= LARGEST_REVISION:
+            return None
+        sql = f"{REVISION} where quotes.id = :id and revisions.revision = :revision"
+        row = self._store.row(sql, {"id": quote_id, "revision": revision})
+        return quote_from(row) if row else None
+
+    def revisions(self, quote_id: str) -> list[IssuedQuote]:
+        """Every revision of a quote, the first one first."""
+        sql = f"{REVISION} where quotes.id = :id order by revisions.revision"
+        return [quote_from(row) for row in self._store.rows(sql, {"id": quote_id})]
+
+    def by_link(self, link: str) -> IssuedQuote | None:
+        """The newest revision of the quote that a customer's link leads to."""
+        row = self._store.row(f"{_NEWEST} where quotes.link = :link and quotes.link <> ''", {"link": link})
+        return quote_from(row) if row else None
+
+    def events(self, quote_id: str, after: int = 0) -> list[QuoteEvent]:
+        """What has happened to a quote since a version of it, oldest first."""
+        sql = """
+            select quote_events.*, decisions.name, decisions.contact, decisions.note, revisions.reason
+            from quote_events
+            left join decisions
+                on decisions.quote = quote_events.quote and decisions.version = quote_events.version
+            left join revisions
+                on revisions.quote = quote_events.quote and revisions.revision = quote_events.revision
+                and quote_events.kind = 'revised'
+            where quote_events.quote = :id and quote_events.version > :after order by quote_events.version
+        """
+        return [event_from(row) for row in self._store.rows(sql, {"id": quote_id, "after": after})]
 
     def find(self, wanted: QuoteFilter, now: str) -> list[IssuedQuote]:
         """The newest quotes first, at most `wanted.limit`, from after `wanted.after` on."""
-        conditions, values = _conditions(wanted, now)
-        rows = self._store.rows(
-            f"{_CURRENT} where {' and '.join(conditions)} order by quotes.id desc limit :limit", values
-        )
-        return [_quote(row) for row in rows]
+        all_of, values = conditions(wanted, now)
+        sql = f"{_NEWEST} where {' and '.join(all_of)} order by quotes.id desc limit :limit"
+        return [quote_from(row) for row in self._store.rows(sql, values | {"limit": wanted.limit})]
 
     def count_issued(self, book: str, wanted: QuoteRange) -> int:
         """How many `issued_jobs` will give."""
@@ -78,7 +127,7 @@ class Quotes:
         values, left = _range_values(book, wanted) | {"after": "~"}, wanted.limit
         while left > 0:
             rows = self._store.rows(sql, values | {"limit": min(left, BATCH)})
-            yield from map(_issued_job, rows)
+            yield from map(issued_job, rows)
             if len(rows) < BATCH:
                 return
             left -= len(rows)
@@ -95,37 +144,22 @@ def _range_values(book: str, wanted: QuoteRange) -> dict[str, Any]:
     return {"book": book, "since": wanted.since or "", "until": wanted.until or "~"}
 
 
-def _issued_job(row: dict[str, Any]) -> IssuedJob:
-    margin = None if row["margin"] is None else Decimal(row["margin"])
-    net, gross, cost = (Decimal(row[name]) for name in ("net", "gross", "cost"))
-    return IssuedJob(
-        id=row["id"],
-        number=row["number"],
-        currency=row["currency"],
-        job=job_from(json.loads(row["job"])),
-        earning=Earning(net, gross, cost, margin, bool(row["below_floor"])),
+def _issue_of(quote: IssuedQuote) -> QuoteEvent:
+    return QuoteEvent(
+        quote=quote.id,
+        version=quote.version,
+        kind="issued",
+        revision=quote.revision,
+        at=quote.issued_at,
+        by=quote.issued_by,
+        data={"told": list(quote.told)},
     )
 
 
-def _revision_row(quote: IssuedQuote) -> dict[str, Any]:
-    totals, economics = quote.result["totals"], quote.result["economics"]
-    return {
-        "quote": quote.id,
-        "revision": quote.revision,
-        "issued_at": quote.issued_at,
-        "issued_by": quote.issued_by,
-        "book": quote.book,
-        "book_version": quote.book_version,
-        "book_digest": quote.book_digest,
-        "currency": quote.result["currency"],
-        "net": totals["net"],
-        "gross": totals["gross"],
-        "cost": economics["cost"],
-        "margin": economics["margin"],
-        "below_floor": int(economics["below_floor"]),
-        "job": _text(quote.job),
-        "result": zlib.compress(_text(quote.result).encode()),
-    }
+def _check_unchanged(database: Database, changed: IssuedQuote) -> None:
+    (row,) = database.query("select number, version from quotes where id = ?", [changed.id])
+    if row["version"] != changed.version - 1:
+        raise ChangedMeanwhile(f"quote {row['number']} is not what you have seen: it has been changed meanwhile")
 
 
 def _next(database: Database, name: str) -> int:
@@ -134,45 +168,3 @@ def _next(database: Database, name: str) -> int:
         "on conflict (name) do update set value = value + 1 returning value"
     )
     return int(next(iter(database.execute(sql, {"name": name})))[0])
-
-
-def _conditions(wanted: QuoteFilter, now: str) -> tuple[list[str], dict[str, Any]]:
-    possible = {
-        "quotes.id < :after": wanted.after,
-        "quotes.number = :number": wanted.number,
-        "quotes.book = :book": wanted.book,
-        "quotes.device = :device": wanted.device,
-        "quotes.issued_at >= :since": wanted.since,
-        "quotes.issued_at < :until": wanted.until,
-        "quotes.device_words like :words escape '\\'": wanted.words and f"%{_escaped(wanted.words)}%",
-    }
-    given = {condition: value for condition, value in possible.items() if value is not None}
-    values: dict[str, Any] = {condition.split(":")[1].split()[0]: value for condition, value in given.items()}
-    states = {"issued": "quotes.expires_at > :now", "expired": "quotes.expires_at <= :now"}
-    if wanted.state:
-        given[states[wanted.state]] = values["now"] = now
-    return ["true", *given], values | {"limit": wanted.limit}
-
-
-def _escaped(words: str) -> str:
-    return "".join("\\" + sign if sign in "\\%_" else sign for sign in words.casefold())
-
-
-def _text(document: Any) -> str:
-    return json.dumps(document, ensure_ascii=False, separators=(",", ":"))
-
-
-def _quote(row: dict[str, Any]) -> IssuedQuote:
-    return IssuedQuote(
-        id=row["id"],
-        number=row["number"],
-        revision=row["revision"],
-        issued_at=row["issued_at"],
-        issued_by=row["issued_by"],
-        expires_at=row["expires_at"],
-        book=row["book"],
-        book_version=row["book_version"],
-        book_digest=row["book_digest"],
-        job=json.loads(row["job"]),
-        result=json.loads(zlib.decompress(row["result"])),
-    )

@@ -266,7 +266,7 @@ def test_parameters_that_are_not_right(desk: Caller, query: str, pointers_expect
 def test_a_wrong_state_is_told_the_states(desk: Caller):
     """The values that would be right."""
     (error,) = problem(desk.get("/v1/quotes?state=lost"), 422, "invalid-request")
-    assert error["allowed"] == ["issued", "expired"]
+    assert error["allowed"] == ["issued", "accepted", "declined", "withdrawn", "expired"]
 
 
 @pytest.mark.parametrize("path", ["/v1/prices", "/v1/devices", "/v1/devices/kessoway-5"])

@@ -1,0 +1,91 @@
+"""A decision about a quote: whether it can be taken, and what the quote is after it. Without effects."""
+
+from dataclasses import replace
+
+from quoter.problems import Conflict, QuoteRefused, Refusal
+from quoter.records import DECISIONS, UP_TO, WAYS, Agreement, Decision, IssuedQuote, QuoteEvent
+from quoter.service.agreements import agreement_to, ceiling_of, consent_refusals, next_decisions
+
+LONGEST_NAME, LONGEST_NOTE = 200, 1000
+
+
+def decided(seen: IssuedQuote, decision: Decision) -> tuple[IssuedQuote, QuoteEvent]:
+    """The quote after a decision that was recorded now, and the event. Raises Conflict or QuoteRefused."""
+    _check_possible(seen, decision)
+    refusals = [*_form_refusals(decision), *_time_refusals(seen, decision), *_ceiling_refusals(seen, decision)]
+    refusals += consent_refusals(seen, decision)
+    if refusals:
+        raise QuoteRefused(tuple(refusals))
+    after = replace(
+        seen,
+        version=seen.version + 1,
+        standing=decision.decision,
+        decision=decision,
+        agreement=_agreement_after(seen, decision),
+    )
+    return after, _event(after, decision)
+
+
+def _agreement_after(seen: IssuedQuote, decision: Decision) -> Agreement | None:
+    """Who declines a revision stays with what they agreed to before; a quote that is withdrawn binds nobody."""
+    if decision.decision == "accepted":
+        return agreement_to(seen, decision.up_to)
+    return seen.agreement if decision.decision == "declined" else None
+
+
+def _check_possible(seen: IssuedQuote, decision: Decision) -> None:
+    """That the quote is in a state for it."""
+    now = decision.recorded_at
+    if decision.revision != seen.revision or seen.standing == "superseded":
+        raise Conflict(f"only the newest revision of quote {seen.number} can be decided on; ask for it again")
+    if decision.decision in next_decisions(seen, now) or decision.decision not in DECISIONS:
+        return
+    if decision.decision == "accepted" and seen.is_over_at(now) and seen.standing in ("issued", "declined"):
+        until = seen.result["valid_until"]
+        raise Conflict(f"quote {seen.number} held until {until}; revise it, and the new revision can be accepted")
+    raise Conflict(f"quote {seen.number} is {seen.state_at(now)} and cannot be {decision.decision}")
+
+
+def _form_refusals(decision: Decision) -> list[Refusal]:
+    refusals = [
+        Refusal("invalid-value", f"/{member}", f"not one of {', '.join(allowed)}", allowed)
+        for member, allowed in (("decision", DECISIONS), ("how", WAYS), ("up_to", UP_TO))
+        if getattr(decision, member) not in allowed
+    ]
+    if not 0 < len(decision.name) <= LONGEST_NAME:
+        detail = f"say in at most {LONGEST_NAME} characters who decided"
+        refusals.append(Refusal("invalid-value", "/name", detail))
+    if len(decision.note) > LONGEST_NOTE:
+        refusals.append(Refusal("invalid-value", "/note", f"at most {LONGEST_NOTE} characters"))
+    return refusals
+
+
+def _time_refusals(seen: IssuedQuote, decision: Decision) -> list[Refusal]:
+    """Nobody decides before there is something to decide on, nor later than now."""
+    if seen.issued_at <= decision.at <= decision.recorded_at:
+        return []
+    detail = f"{decision.at} is not between the issue at {seen.issued_at} and now, {decision.recorded_at}"
+    return [Refusal("out-of-range", "/at", detail)]
+
+
+def _ceiling_refusals(seen: IssuedQuote, decision: Decision) -> list[Refusal]:
+    if decision.up_to != "ceiling" or ceiling_of(seen) is not None:
+        return []
+    return [Refusal("invalid-value", "/up_to", "this quote has no ceiling that could be agreed to", ("price",))]
+
+
+def _event(after: IssuedQuote, decision: Decision) -> QuoteEvent:
+    """Without name, number and note, which are kept where they can be erased."""
+    data = {"decided_at": decision.at, "how": decision.how}
+    if decision.decision == "accepted" and after.agreement:
+        data |= {"up_to": decision.up_to, "limit": str(after.agreement.limit), "of": after.agreement.of}
+        data |= {} if decision.extra is None else {"extra": str(decision.extra)}
+    return QuoteEvent(
+        quote=after.id,
+        version=after.version,
+        kind=decision.decision,
+        revision=after.revision,
+        at=decision.recorded_at,
+        by=decision.recorded_by,
+        data=data,
+    )

@@ -1,0 +1,59 @@
+"""What has happened to a quote, told as whole sentences whose words are chosen later."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from decimal import Decimal
+
+from quoter.messages import Message
+from quoter.records import QuoteEvent
+
+Shown = Callable[[Decimal], str]
+
+_PRICE = "price"
+_CEILING = "ceiling"
+
+ACCEPTED = {
+    (_PRICE, False): Message("{name} accepted revision {revision}; recorded by {by}."),
+    (_CEILING, False): Message("{name} accepted revision {revision} up to its ceiling; recorded by {by}."),
+    (_PRICE, True): Message(
+        "{name} accepted revision {revision} and to pay {extra} more than agreed before; recorded by {by}."
+    ),
+    (_CEILING, True): Message(
+        "{name} accepted revision {revision} up to its ceiling and to pay {extra} more than agreed before; "
+        "recorded by {by}."
+    ),
+}
+"""By what was accepted, and whether more than before had to be agreed to."""
+
+SENTENCES = {
+    "issued": Message("{by} issued the quote."),
+    "revised": Message("{by} issued revision {revision}: {reason}"),
+    "covered": Message("{by} issued revision {revision}, which what was agreed to covers: {reason}"),
+    "declined": Message("{name} declined revision {revision}; recorded by {by}."),
+    "withdrawn": Message("{name} withdrew revision {revision}; recorded by {by}."),
+    "contact-changed": Message("{by} changed how the customer is reached."),
+    "link-replaced": Message("{by} replaced the customer's link; the old one leads nowhere any more."),
+}
+
+
+def events_told(events: Iterable[QuoteEvent], shown: Shown = str) -> tuple[Message, ...]:
+    """A sentence an event; `shown` writes an amount of the quote's currency."""
+    return tuple(_told(event, shown) for event in events)
+
+
+def _told(event: QuoteEvent, shown: Shown) -> Message:
+    data = event.data
+    places = {
+        "by": event.by,
+        "revision": str(event.revision),
+        "name": data.get("name", "—"),
+        "reason": data.get("reason", "—"),
+        "extra": shown(Decimal(data["extra"])) if "extra" in data else "",
+    }
+    return replace(_sentence(event), parameters=places)
+
+
+def _sentence(event: QuoteEvent) -> Message:
+    if event.kind == "accepted":
+        return ACCEPTED[event.data["up_to"], "extra" in event.data]
+    return SENTENCES["covered" if event.kind == "revised" and event.data["covered"] else event.kind]

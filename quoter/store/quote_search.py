@@ -1,0 +1,66 @@
+"""Which quotes are looked for, as conditions in SQL."""
+
+import re
+import unicodedata
+from typing import Any
+
+from quoter.records import Contact, QuoteFilter
+
+_STROKES = str.maketrans("łøđħŧı", "lodhti")
+"""Letters with a stroke, which Unicode does not take apart (and the ı without its dot)."""
+
+_NO_NUMBER = re.compile(r"[^0-9\s+()/.\-]", re.ASCII)
+
+
+def contact_words(contact: Contact) -> str:
+    """What a customer is found by: name and address without case and accents, the phone's digits, a line each."""
+    return "\n".join((folded(contact.name), folded(contact.email), _digits(contact.phone)))
+
+
+def folded(text: str) -> str:
+    """Without case, accents and strokes, so that who types either finds both."""
+    apart = unicodedata.normalize("NFKD", text.casefold())
+    return "".join(sign for sign in apart if not unicodedata.combining(sign)).translate(_STROKES)
+
+
+def conditions(wanted: QuoteFilter, now: str) -> tuple[list[str], dict[str, Any]]:
+    """Conditions that must all hold, and the values that they name."""
+    possible = {
+        "quotes.id < :after": wanted.after,
+        "quotes.number = :number": wanted.number,
+        "quotes.book = :book": wanted.book,
+        "quotes.device = :device": wanted.device,
+        "quotes.issued_at >= :since": wanted.since,
+        "quotes.issued_at < :until": wanted.until,
+        "quotes.device_words like :words escape '\\'": wanted.words and _anywhere(wanted.words.casefold()),
+        "quotes.contact_words like :customer escape '\\'": wanted.customer and _anywhere(_customer(wanted.customer)),
+    }
+    given = {condition: value for condition, value in possible.items() if value is not None}
+    values: dict[str, Any] = {condition.split(":")[1].split()[0]: value for condition, value in given.items()}
+    if wanted.state:
+        values |= {"standing": "issued" if wanted.state == "expired" else wanted.state, "now": now}
+    return ["true", *given, *_STATE.get(wanted.state or "", _AS_KEPT if wanted.state else ())], values
+
+
+_AS_KEPT = ("quotes.standing = :standing",)
+_STATE = {
+    "issued": (*_AS_KEPT, "quotes.expires_at > :now"),
+    "expired": (*_AS_KEPT, "quotes.expires_at <= :now"),
+}
+"""Two states are told apart by the clock; any other is kept as it is."""
+
+
+def _customer(text: str) -> str:
+    """Part of a name or address; of a number its digits, without the zeros that are dialled before an area."""
+    if _NO_NUMBER.search(text) or not _digits(text):
+        return folded(text)
+    return _digits(text).lstrip("0") or _digits(text)
+
+
+def _digits(text: str) -> str:
+    return "".join(sign for sign in text if sign in "0123456789")
+
+
+def _anywhere(words: str) -> str:
+    escaped = "".join("\\" + sign if sign in "\\%_" else sign for sign in words)
+    return f"%{escaped}%"
