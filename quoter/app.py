@@ -2,7 +2,22 @@
 
 from flask import Flask, Response
 
-from quoter.api import books, calculations, devices, docs, drafts, effects, health, prices, problems, quotes, sheets
+from quoter.api import (
+    books,
+    calculations,
+    decisions,
+    devices,
+    docs,
+    drafts,
+    effects,
+    health,
+    prices,
+    problems,
+    quotes,
+    revisions,
+    sheets,
+)
+from quoter.api.quoted import PUBLIC_ADDRESS
 from quoter.api.services import Services
 from quoter.background.effects import Background
 from quoter.config import Settings
@@ -24,6 +39,8 @@ from quoter.store.sessions import Sessions
 BLUEPRINTS = (
     prices.blueprint,
     quotes.blueprint,
+    revisions.blueprint,
+    decisions.blueprint,
     devices.blueprint,
     books.blueprint,
     drafts.blueprint,
@@ -52,6 +69,7 @@ def create_app(settings: Settings, *, store: Store | None = None, now: Clock = u
     """The service. Raises BookFlawed where a rate book has faults, Unavailable where the database cannot be used."""
     app = Flask("quoter", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
+    app.config[PUBLIC_ADDRESS] = settings.public_address
     store = store or open_store(settings.database)
     shelf = Shelf(Books(store), now)
     for code in shelf.seed(settings.books):

@@ -1,6 +1,7 @@
 """The settings of the service: each with its name, default and help, read once at the start."""
 
 import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
@@ -24,11 +25,20 @@ class Settings:
     host: str = field(default="127.0.0.1", metadata={"help": "the address to listen on"})
     port: int = field(default=8080, metadata={"help": "the port to listen on; 0 takes one that is free"})
     threads: int = field(default=8, metadata={"help": "how many requests are worked on at a time"})
+    public_address: str = field(
+        default="",
+        metadata={
+            "help": "where customers reach the service, such as https://quotes.example.org; the address of the request "
+            "if absent"
+        },
+    )
     max_body_bytes: int = field(default=2_000_000, metadata={"help": "the largest request body, in bytes"})
 
 
 WHOLE = {"port": range(65_536), "threads": range(1, 1_001), "max_body_bytes": range(1, 64_000_001)}
 """Settings that are whole numbers, and what they may be."""
+
+_ADDRESS = re.compile(r"https?://[^\s/?#@]+(/[^\s?#]*)?", re.ASCII | re.IGNORECASE)
 
 LONGEST = 12
 """Digits of a number that is worth converting."""
@@ -50,7 +60,8 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
         for setting in fields(Settings)
         if environment.get(variable(setting.name))
     }
-    wrong = [
+    wrong = [*_wrong_address(given.get("public_address"))]
+    wrong += [
         f"{variable(name)}={given[name]!r}: not a whole number from {allowed.start} to {allowed.stop - 1}"
         for name, allowed in WHOLE.items()
         if name in given and not _is_whole(given[name], allowed)
@@ -59,6 +70,12 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
         raise WrongSettings("\n".join(wrong))
     values: dict[str, object] = {name: _value(name, text) for name, text in given.items()}
     return Settings(**values)  # type: ignore[arg-type]
+
+
+def _wrong_address(address: str | None) -> list[str]:
+    if address is None or _ADDRESS.fullmatch(address):
+        return []
+    return [f"{variable('public_address')}={address!r}: not an address such as https://quotes.example.org"]
 
 
 def _is_whole(text: str, allowed: range) -> bool:
@@ -70,4 +87,4 @@ def _value(name: str, text: str) -> object:
         return int(text)
     if name == "books":
         return tuple(Path(folder) for folder in text.split(os.pathsep) if folder)
-    return Path(text) if name == "database" else text
+    return Path(text) if name == "database" else text.rstrip("/")

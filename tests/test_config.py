@@ -15,6 +15,7 @@ GIVEN = {
     "port": ("0", 0),
     "threads": ("3", 3),
     "max_body_bytes": ("1", 1),
+    "public_address": ("https://quotes.example.org/shop/", "https://quotes.example.org/shop"),
 }
 
 
@@ -61,3 +62,10 @@ def test_a_number_that_is_none_is_refused(name: str, text: str):
 def test_the_ends_of_a_range_belong_to_it(name: str, least: str, most: str):
     """Both sides of both boundaries: the others are refused above."""
     assert [getattr(settings_from({variable(name): text}), name) for text in (least, most)] == [int(least), int(most)]
+
+
+@pytest.mark.parametrize("text", ["quotes.example.org", "ftp://example.org", "https://", "https://a b", "https://a?b"])
+def test_an_address_that_is_none_is_refused(text: str):
+    """Customers would be sent nowhere."""
+    with pytest.raises(WrongSettings, match=r"^QUOTER_PUBLIC_ADDRESS=.*not an address such as"):
+        settings_from({variable("public_address"): text})

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping, Set
+from dataclasses import asdict
 from typing import Any
 
 from quoter.records import IssuedQuote, StoredKey
@@ -76,6 +77,7 @@ def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:
         "state": quote.state_at(now),
         "issued_at": quote.issued_at,
         "valid_until": result["valid_until"],
+        "contact": asdict(quote.contact),
         "device": quote.job["device"],
         "title": result["titles"]["device"],
         "procedures": [repair["procedure"] for repair in quote.job["repairs"]],

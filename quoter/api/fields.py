@@ -80,6 +80,26 @@ class Day(fields.Date):
         return super()._deserialize(value, attr, data, **kwargs)
 
 
+class Line(fields.String):
+    """A text of one line: nothing that moves a cursor or ends a text."""
+
+    PATTERN = r"^[^\u0000-\u001f\u007f]*$"
+    default_error_messages = {"invalid": "Not a text of one line."}  # noqa: RUF012
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        if not re.fullmatch(self.PATTERN[1:-1], text):
+            raise self.make_error("invalid")
+        return text
+
+
+class Mailbox(Line):
+    """An address of electronic mail, or nothing. Whether it exists only a message can tell."""
+
+    PATTERN = r"^([^\u0000-\u0020\u007f@]+@[^\u0000-\u0020\u007f@]+)?$"
+    default_error_messages = {"invalid": "Not an address such as name@example.org."}  # noqa: RUF012
+
+
 def code(*, required: bool = False, **options: Any) -> fields.String:
     """A code of the rate book."""
     options.setdefault("metadata", {"description": "A code of the rate book"})
@@ -93,6 +113,8 @@ def described_type(field: fields.Field[Any], **_: Any) -> dict[str, Any]:
         return {"type": kind, "format": "decimal", "pattern": field.PATTERN, "examples": ["0.10"]}
     if isinstance(field, Day):
         return {"type": kind, "format": "date", "pattern": field.PATTERN}
+    if isinstance(field, Line):
+        return {"type": kind, "pattern": field.PATTERN}
     if isinstance(field, Choices):
         return {"maxProperties": field.most, "propertyNames": {"minLength": 1, "maxLength": MOST_CHARACTERS}}
     return {}

@@ -19,7 +19,7 @@ MOST_REFUSALS = 100
 """That are listed. Whoever has more has one reason for them."""
 
 
-def _known(tag: str) -> None:
+def known_tag(tag: str) -> None:
     if not known_locale(tag):
         raise ValidationError("Not a known locale; a language tag such as en-IE.")
 
@@ -58,38 +58,54 @@ class DiscountSchema(Strict):
     reason = fields.String(load_default="", validate=validate.Length(max=200))
 
 
+def repairs_field(**options: Any) -> fields.List[Any]:
+    """What shall be done."""
+    return fields.List(fields.Nested(RepairSchema), validate=validate.Length(min=1, max=MOST_REPAIRS), **options)
+
+
+def parts_field(**options: Any) -> Choices:
+    """Parts by slot."""
+    meaning = {"description": "By slot the SKU to fit, or null for doing without"}
+    return Choices(most=MOST_PARTS, metadata=meaning, **options)
+
+
+def findings_field(**options: Any) -> fields.List[Any]:
+    """What was seen."""
+    return fields.List(code(), validate=validate.Length(max=MOST_FINDINGS), **options)
+
+
+def locale_field(**options: Any) -> fields.String:
+    """The customer's language."""
+    meaning = {"description": "BCP 47 tag, such as en-IE"}
+    return fields.String(allow_none=True, validate=known_tag, metadata=meaning, **options)
+
+
 class JobSchema(Strict):
     """What is asked."""
 
     device = code(required=True)
-    repairs = fields.List(fields.Nested(RepairSchema), required=True, validate=validate.Length(min=1, max=MOST_REPAIRS))
-    parts = Choices(
-        most=MOST_PARTS,
-        load_default=dict,
-        metadata={"description": "By slot the SKU to fit, or null for doing without"},
-    )
-    findings = fields.List(code(), load_default=list, validate=validate.Length(max=MOST_FINDINGS))
+    repairs = repairs_field(required=True)
+    parts = parts_field(load_default=dict)
+    findings = findings_field(load_default=list)
     customer = fields.Nested(CustomerSchema, load_default=lambda: {"kind": "consumer"})
     urgency = fields.String(load_default="standard", validate=OneOf(URGENCIES))
     discount = fields.Nested(DiscountSchema, allow_none=True, load_default=None)
     payment = fields.String(load_default="other", validate=OneOf(PAYMENTS))
-    locale = fields.String(
-        allow_none=True, load_default=None, validate=_known, metadata={"description": "BCP 47 tag, such as en-IE"}
-    )
+    locale = locale_field(load_default=None)
     date = Day(allow_none=True, load_default=None, metadata={"description": "Whose tax rates count; today if absent"})
 
 
 JOB = JobSchema()
 
 
-def job_of(data: Any, book: RateBook, *, today: dt.date, locale: str) -> Job:
-    """The job in a JSON document; `today` and `locale` fill in what it leaves open.
+def job_of(data: Any, book: RateBook, *, today: dt.date, locale: str, schema: JobSchema = JOB) -> Job:
+    """The job in a JSON document; `today` and `locale` fill in what it leaves open. A larger `schema` may have more.
 
     Raises JobRefused where it is not of the form of a job, with what else is wrong by the book. A job that is returned
     may still be refused by the engine.
     """
     try:
-        loaded = JOB.load(data)
+        loaded = schema.load(data)
     except ValidationError as error:
         malformed = refusals_of(error.messages)[:MOST_REFUSALS]
         also = _also_refused(data, error.valid_data, malformed, book, today)  # type: ignore[arg-type]

@@ -1,4 +1,4 @@
-"""Quotes: issued, listed, read."""
+"""Quotes: issued, found, read."""
 
 import datetime as dt
 from dataclasses import replace
@@ -9,23 +9,27 @@ from marshmallow import ValidationError, fields, validate
 
 from quoter.api.answers import QuotePageSchema, QuoteSchema
 from quoter.api.auth import current_key
-from quoter.api.document import audience_of, quote_document, quote_summary
+from quoter.api.document import quote_summary
 from quoter.api.examples import JOB_EXAMPLE
 from quoter.api.fields import Day, OneOf, code
-from quoter.api.job_schema import JobSchema, Strict, job_of
+from quoter.api.job_schema import Strict, job_of
+from quoter.api.life_schemas import IssueSchema, number
 from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, json_answer, json_body, operation
 from quoter.api.paging import LINK, MOST_WORDS, PageQuery, key_of, next_link
 from quoter.api.prices import BookQuery
+from quoter.api.quoted import ETAG, quote_answer
 from quoter.api.services import services
 from quoter.engine.refusals import EARLIEST, LATEST
-from quoter.records import STATES, QuoteFilter
+from quoter.records import STATES, Contact, QuoteFilter
 from quoter.service.clock import end_of, stamp
 from quoter.service.ids import is_id
 
 blueprint = Blueprint("quotes", __name__)
 
 STAFF = ("desk", "owner")
+
+ISSUE = IssueSchema()
 
 
 def plausible(day: dt.date) -> None:
@@ -40,6 +44,12 @@ class LocaleQuery(Strict):
     locale = fields.String(load_default=None, metadata={"description": "BCP 47 tag; the job's if absent"})
 
 
+class RevisionQuery(LocaleQuery):
+    """Which revision."""
+
+    revision = number(load_default=None, metadata={"description": "Its number; the newest if absent"})
+
+
 class QuotesQuery(PageQuery):
     """Which quotes."""
 
@@ -51,10 +61,15 @@ class QuotesQuery(PageQuery):
         validate=validate.Length(max=MOST_WORDS),
         metadata={"description": "Part of maker, model or code of the device"},
     )
+    customer = fields.String(
+        load_default=None,
+        validate=validate.Length(max=MOST_WORDS),
+        metadata={"description": "Part of the customer's name, phone number or address of mail, without accents"},
+    )
     state = fields.String(
         load_default=None,
         validate=OneOf(STATES),
-        metadata={"description": "issued, or expired: its last day is over"},
+        metadata={"description": "Of the newest revision; expired: its last day is over and nothing was decided"},
     )
     since = Day(load_default=None, validate=plausible, metadata={"description": "First day of issue, in UTC"})
     until = Day(load_default=None, validate=plausible, metadata={"description": "Last day of issue, in UTC"})
@@ -69,12 +84,13 @@ class QuotesQuery(PageQuery):
         summary="Price a job and issue the quote",
         description=(
             "The quote is on disk before the answer leaves: job, version and digest of the rate book, and the whole "
-            "result. Below the shop's floor, or beyond its largest discount, an owner's key is needed."
+            "result. Below the shop's floor, or beyond its largest discount, an owner's key is needed. `told` names "
+            "the notices that the customer has been told; the law may ask for some."
         ),
         scopes=STAFF,
         query=BookQuery(),
-        body={"anyOf": [JobSchema()], "example": JOB_EXAMPLE},
-        answers={201: Answer("The quote", QuoteSchema(), headers={"Location": "Where the quote is"})},
+        body={"anyOf": [IssueSchema()], "example": JOB_EXAMPLE},
+        answers={201: Answer("The quote", QuoteSchema(), headers={"Location": "Where the quote is", **ETAG})},
         problems=(400, 404, 413, 415, 422),
     ),
 )
@@ -83,10 +99,11 @@ def issue_quote(query: dict[str, Any]) -> Response:
     use = services()
     published = use.shelf.named(query["book"])
     book = published.book
-    job = job_of(json_body(), book, today=use.quoting.today(book), locale=reader_locale(book.locale))
-    quote = use.quoting.issue(job, published, current_key())
-    shown = quote_document(quote, quote.issued_at, job.locale, audience_of(current_key()))
-    return json_answer(shown, 201, {"Location": f"/v1/quotes/{quote.id}"})
+    asked, today = json_body(), use.quoting.today(book)
+    job = job_of(asked, book, today=today, locale=reader_locale(book.locale), schema=ISSUE)
+    contact, told = Contact(**asked.get("contact", {})), asked.get("told", [])
+    quote = use.quoting.issue(job, published, current_key(), contact=contact, told=told)
+    return quote_answer(quote, 201, tag=job.locale, headers={"Location": f"/v1/quotes/{quote.id}"})
 
 
 @operation(
@@ -128,17 +145,18 @@ def list_quotes(query: dict[str, Any]) -> Response:
         method="GET",
         path="/v1/quotes/{quote_id}",
         summary="Read a quote",
-        description="As it was issued, whatever has become of the rate book since.",
+        description=(
+            "As it was issued, whatever has become of the rate book since; with its revisions, what was decided and "
+            "agreed to, and what can be decided now."
+        ),
         scopes=STAFF,
-        query=LocaleQuery(),
-        answers={200: Answer("The quote", QuoteSchema())},
+        query=RevisionQuery(),
+        answers={200: Answer("The quote", QuoteSchema(), headers=ETAG)},
         problems=(404, 422),
     ),
 )
 def read_quote(quote_id: str, query: dict[str, Any]) -> Response:
     """One quote."""
-    quoting = services().quoting
-    quote = quoting.get(quote_id)
-    tag = reader_locale(quote.job["locale"], query["locale"])
-    now = stamp(quoting.now())
-    return json_answer(quote_document(quote, now, tag, audience_of(current_key())))
+    quoting, revision = services().quoting, query["revision"]
+    quote = quoting.get(quote_id) if revision is None else quoting.revision(quote_id, revision)
+    return quote_answer(quote, tag=reader_locale(quote.job["locale"], query["locale"]))

@@ -32,22 +32,21 @@ class TextOf:
             "date": formats.date(dt.date.fromisoformat(self._job["date"])),
             "valid_until": formats.date(dt.date.fromisoformat(result["valid_until"])),
             "discount": formats.percent(Decimal(discount["rate"])) if discount else None,
-            "lines": [self._line(line) for line in result["lines"]],
+            "lines": [self.line(line) for line in result["lines"]],
             "tax": [self._tax(row) for row in result["tax"]],
             "totals": self.totals(),
-            "deposit": self._money(result["deposit"]),
-            "time": {name.removesuffix("_minutes"): self._minutes(value) for name, value in result["time"].items()},
+            "deposit": self.money(result["deposit"]),
+            "time": {name.removesuffix("_minutes"): self.minutes(value) for name, value in result["time"].items()},
             "lead_time": formats.days(result["lead_days"]),
             "warranty": [self._warranty(each) for each in result["warranty"]],
             "contingencies": [
-                {"finding": self._wording.of_book(self._titles["findings"][each["finding"]]), **self._outcome(each)}
-                for each in result["contingencies"]
+                {"finding": self.finding(each["finding"]), **self._outcome(each)} for each in result["contingencies"]
             ],
             "ceiling": self._outcome(result["ceiling"]),
             "cautions": [self._caution(each) for each in result["cautions"]],
             "alternatives": [
                 {
-                    "procedure": self._procedure(each),
+                    "procedure": self.procedure(each["procedure"]),
                     "grade": each["grade"],
                     **self._outcome(each),
                 }
@@ -61,7 +60,7 @@ class TextOf:
 
     def totals(self) -> Data:
         """Of net, tax, gross and cash."""
-        return {name: self._money(amount) for name, amount in self._result["totals"].items()}
+        return {name: self.money(amount) for name, amount in self._result["totals"].items()}
 
     def economics(self) -> Data:
         """Of the economics, which are nobody's business but the owner's."""
@@ -80,7 +79,7 @@ class TextOf:
                 "title": self._wording.of_book(step["title"]),
                 "tools": [self._wording.of_book(tool) for tool in step.get("tools", ())],
             }
-            | {kind: self._minutes(step[f"{kind}_minutes"]) for kind in ("expected", "quoted", "dwell")}
+            | {kind: self.minutes(step[f"{kind}_minutes"]) for kind in ("expected", "quoted", "dwell")}
             for step in self._result["plan"]
         ]
 
@@ -111,7 +110,8 @@ class TextOf:
     def _millimetres(self, length: str) -> str:
         return self._formats.quantity(Decimal(length), "mm")
 
-    def _money(self, amount: str) -> str:
+    def money(self, amount: str | Decimal) -> str:
+        """Of an amount in the currency of the quote."""
         return self._formats.money(Decimal(amount), self._result["currency"], self._result["digits"])
 
     def _unit_price(self, price: str) -> str:
@@ -121,19 +121,21 @@ class TextOf:
 
     def _about(self, amount: str) -> str:
         """A figure that is nobody's price, to the minor unit."""
-        return self._money(str(Currency(self._result["currency"], self._result["digits"]).round(Decimal(amount))))
+        return self.money(str(Currency(self._result["currency"], self._result["digits"]).round(Decimal(amount))))
 
-    def _minutes(self, minutes: str) -> str:
+    def minutes(self, minutes: str) -> str:
+        """Of a duration."""
         return self._formats.minutes(Decimal(minutes))
 
-    def _line(self, line: Mapping[str, Any]) -> Data:
+    def line(self, line: Mapping[str, Any]) -> Data:
+        """Of a line, or of one side of a pair of lines."""
         formats, quantity = self._formats, Decimal(line["quantity"])
         shown = formats.minutes(quantity) if line["unit"] == "min" else formats.quantity(quantity, line["unit"])
         return {
             "description": self.description(line),
             "quantity": shown,
             "unit_price": self._unit_price(line["unit_price"]),
-            "net": self._money(line["net"]),
+            "net": self.money(line["net"]),
         }
 
     def _tax(self, row: Mapping[str, Any]) -> Data:
@@ -141,24 +143,30 @@ class TextOf:
         return {
             "name": row["name"],
             "rate": rate,
-            "taxable": self._money(row["taxable"]),
-            "tax": self._money(row["tax"]),
+            "taxable": self.money(row["taxable"]),
+            "tax": self.money(row["tax"]),
         }
 
     def _warranty(self, each: Mapping[str, Any]) -> Data:
         return {
-            "procedure": self._procedure(each),
-            "terms": [self._term(term) for term in each["terms"]],
+            "procedure": self.procedure(each["procedure"]),
+            "terms": [self.term(term) for term in each["terms"]],
         }
 
-    def _procedure(self, each: Mapping[str, Any]) -> str:
-        return self._wording.of_book(self._titles["procedures"][each["procedure"]])
+    def procedure(self, code: str) -> str:
+        """What a repair is called."""
+        return self._wording.of_book(self._titles["procedures"][code])
 
-    def _term(self, term: Mapping[str, Any]) -> str:
+    def finding(self, code: str) -> str:
+        """What something that was seen is called."""
+        return self._wording.of_book(self._titles["findings"][code])
+
+    def term(self, term: Mapping[str, Any]) -> str:
+        """Of a warranty term: what it is and how long."""
         title = self._wording.of_book(term["title"])
         return self._wording.say("{term}: {duration}", term=title, duration=self._formats.days(term["days"]))
 
     def _outcome(self, outcome: Mapping[str, Any]) -> Data:
         if "refused" in outcome:
             return {"refused": outcome["refused"]}
-        return {"gross": self._money(outcome["gross"]), "difference": self._money(outcome["difference"])}
+        return {"gross": self.money(outcome["gross"]), "difference": self.money(outcome["difference"])}

@@ -5,6 +5,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import orjson
 import pytest
 
 import quoter.app  # noqa: F401 - declares every operation
@@ -20,9 +21,8 @@ GUARDED = [declared for declared in OPERATIONS.values() if declared.scopes]
 def answer_of(caller: Caller, declared: Operation) -> Reply:
     """An answer of an operation, whatever its parameters."""
     path = re.sub(r"\{(\w+)\}", lambda found: "1" if found[1] in WHOLE_NUMBERS else "kessoway-5", declared.path)
-    if declared.body is not None:
-        return caller.post(path, declared.body["example"])
-    return caller.send(declared.method, path)
+    content = None if declared.body is None else orjson.dumps(declared.body["example"])
+    return caller.send(declared.method, path, content)
 
 
 @pytest.mark.parametrize("scope", SCOPES)
