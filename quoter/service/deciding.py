@@ -8,6 +8,9 @@ from quoter.service.agreements import agreement_to, ceiling_of, consent_refusals
 
 LONGEST_NAME, LONGEST_NOTE = 200, 1000
 
+BY_LINK = ("accepted", "declined")
+"""What a customer may decide alone."""
+
 
 def decided(seen: IssuedQuote, decision: Decision) -> tuple[IssuedQuote, QuoteEvent]:
     """The quote after a decision that was recorded now, and the event. Raises Conflict or QuoteRefused."""
@@ -24,6 +27,15 @@ def decided(seen: IssuedQuote, decision: Decision) -> tuple[IssuedQuote, QuoteEv
         agreement=_agreement_after(seen, decision),
     )
     return after, _event(after, decision)
+
+
+def check_by_link(seen: IssuedQuote, decision: str, now: str) -> None:
+    """That a customer may decide this alone, on a quote that still holds. Raises QuoteRefused or Conflict."""
+    if decision not in BY_LINK:
+        detail = f"not one of {', '.join(BY_LINK)}"
+        raise QuoteRefused((Refusal("invalid-value", "/decision", detail, BY_LINK),))
+    if seen.state_at(now) == "expired":
+        raise Conflict(f"quote {seen.number} held until {seen.result['valid_until']}; ask the shop for a new one")
 
 
 def _agreement_after(seen: IssuedQuote, decision: Decision) -> Agreement | None:

@@ -8,11 +8,11 @@ from decimal import Decimal
 from quoter.book import RateBook
 from quoter.engine.compose import quote_for
 from quoter.job import Job, job_data
-from quoter.problems import Conflict, JobRefused, NotAllowed, NotFound, QuoteRefused, Refusal
+from quoter.problems import JobRefused, NotAllowed, NotFound, QuoteRefused, Refusal
 from quoter.quote import Quote
 from quoter.records import Contact, Decision, IssuedQuote, QuoteEvent, QuoteFilter, StoredKey
 from quoter.service.clock import Clock, end_of, stamp, today
-from quoter.service.deciding import decided
+from quoter.service.deciding import check_by_link, decided
 from quoter.service.ids import new_link, time_ordered_id
 from quoter.service.notices import notice_refusals
 from quoter.service.policy import beyond_the_desk
@@ -24,9 +24,6 @@ from quoter.service.snapshot import Data, snapshot
 
 BY_CUSTOMER = "the customer's page"
 """Who recorded what a customer decided by the link."""
-
-BY_LINK = ("accepted", "declined")
-"""What a customer may decide alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,18 +159,13 @@ class Quoting:
         seen = self.by_link(token)
         if seen is None:
             raise NotFound("quote", token)
-        if decision not in BY_LINK:
-            detail = f"not one of {', '.join(BY_LINK)}"
-            raise QuoteRefused((Refusal("invalid-value", "/decision", detail, BY_LINK),))
-        if seen.state_at(stamp(self.now())) == "expired":
-            raise Conflict(f"quote {seen.number} held until {seen.result['valid_until']}; ask the shop for a new one")
-        reached = seen.contact.phone or seen.contact.email
+        check_by_link(seen, decision, stamp(self.now()))
         made = Decision(
             decision=decision,
             revision=revision,
             name=name,
             how="link",
-            contact=reached,
+            contact=seen.contact.phone or seen.contact.email,
             extra=extra,
             up_to=up_to,
             note=note,

@@ -30,10 +30,11 @@ class Client:
     def __init__(self, port: int, key: str) -> None:
         self._port, self._key = port, key
 
-    def ask(self, method: str, path: str, document: Any = None) -> Answer:
+    def ask(self, method: str, path: str, document: Any = None, **more: str) -> Answer:
         """One request on a connection of its own."""
         content = None if document is None else json.dumps(document)
         headers = {"Authorization": f"Bearer {self._key}", "Content-Type": "application/json"}
+        headers |= {name.replace("_", "-"): value for name, value in more.items()}
         with closing(http.client.HTTPConnection("127.0.0.1", self._port, timeout=30)) as connection:
             connection.request(method, path, content, headers)
             response = connection.getresponse()
@@ -111,6 +112,30 @@ def test_quotes_that_are_issued_at_once_have_numbers_of_their_own(desk: Client):
         found += [int(quote["number"][5:]) for quote in page.body["quotes"]]
         path = (page.headers["Link"] or "").partition(">")[0][1:]
     assert sorted(found) == sorted(numbers)
+
+
+def test_of_many_who_change_a_quote_at_once_one_wins(desk: Client):
+    """The others get 412 with what was done meanwhile; turn by turn all get through, and nothing is lost."""
+    place = desk.post("/v1/quotes", BATTERY).headers["Location"]
+    revision = {"reason": "express", "job": {"urgency": "express"}}
+    decision = {"decision": "declined", "revision": 1, "name": "A. Example", "how": "counter"}
+    attempts = [("revisions", revision), ("decisions", decision)] * 2
+
+    def attempt(what: tuple[str, Any]) -> Answer:
+        return desk.ask("POST", f"{place}/{what[0]}", what[1], If_Match='"1"')
+
+    with ThreadPoolExecutor(4) as pool:
+        answers = list(pool.map(attempt, attempts))
+    assert sorted(answer.status for answer in answers) == [201, 412, 412, 412]
+    kinds = [event["kind"] for event in desk.get(f"{place}/history").body["events"]]
+    assert kinds in (["issued", "revised"], ["issued", "declined"])
+    for answer in answers:
+        if answer.status == 412:
+            assert answer.headers["ETag"] == '"2"'
+            assert len(answer.body["meanwhile"]) == 1
+    current = desk.get(place)
+    again = desk.ask("PUT", f"{place}/contact", {"name": "A. Example"}, If_Match=current.headers["ETag"])
+    assert (again.status, again.body["version"], len(again.body["revisions"])) == (200, 3, current.body["revision"])
 
 
 @pytest.mark.parametrize(
