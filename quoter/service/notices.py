@@ -6,15 +6,16 @@ from typing import Any
 from quoter.problems import Refusal
 
 
-def untold(result: Mapping[str, Any], told: Iterable[str]) -> tuple[str, ...]:
-    """Codes of notices that must be told and have not been."""
-    known, law = set(told), result.get("law") or {}
-    must = [notice["code"] for notice in law.get("notices", ()) if notice["must_be_told"]]
-    return tuple(code for code in must if code not in known)
+def untold(notices: Iterable[Mapping[str, Any]], told: Iterable[str]) -> tuple[Refusal, ...]:
+    """A refusal for each notice that the customer must hear before the quote is issued, and has not heard."""
+    known = set(told)
+    missing = (notice["code"] for notice in notices if notice["must_be_told"] and notice["code"] not in known)
+    return tuple(
+        Refusal("notice-required", "/told", f"the customer must be told first: {code}", (code,)) for code in missing
+    )
 
 
-def notice_refusals(result: Mapping[str, Any], told: Iterable[str]) -> list[Refusal]:
-    """What is missing, as a refusal that names it."""
-    missing = untold(result, told)
-    detail = f"tell the customer first, and say so: {', '.join(missing)}"
-    return [Refusal("notice-required", "/told", detail, missing)] if missing else []
+def notices_of(result: Mapping[str, Any]) -> Iterable[Mapping[str, Any]]:
+    """The notices that are about a job, as its result has them; none without a law."""
+    notices: Iterable[Mapping[str, Any]] = (result.get("law") or {}).get("notices", ())
+    return notices

@@ -14,7 +14,7 @@ from quoter.records import Contact, Decision, IssuedQuote, QuoteEvent, QuoteFilt
 from quoter.service.clock import Clock, end_of, stamp, today
 from quoter.service.deciding import check_by_link, decided
 from quoter.service.ids import new_link, time_ordered_id
-from quoter.service.notices import notice_refusals
+from quoter.service.notices import notices_of, untold
 from quoter.service.policy import beyond_the_desk
 from quoter.service.ports import Quotes
 from quoter.service.revising import check_revision, revised, revision_event
@@ -64,9 +64,9 @@ class Quoting:
         quote = quote_for(job, book)
         _refuse_beyond_scope(quote, book, key)
         issued = replace(self._priced(quote, published, key.name), contact=contact, told=tuple(told), link=new_link())
-        missing = notice_refusals(issued.result, issued.told)
+        missing = untold(notices_of(issued.result), issued.told)
         if missing:
-            raise QuoteRefused(tuple(missing))
+            raise QuoteRefused(missing)
         return self.quotes.add(issued, device_words(job.device, book))
 
     def get(self, quote_id: str) -> IssuedQuote:

@@ -7,7 +7,7 @@ from typing import Any
 from quoter.problems import Conflict, CurrenciesDiffer, QuoteRefused, Refusal
 from quoter.records import IssuedQuote, QuoteEvent
 from quoter.service.agreements import is_covered
-from quoter.service.notices import notice_refusals
+from quoter.service.notices import notices_of, untold
 
 LONGEST_REASON = 500
 
@@ -45,7 +45,7 @@ def check_revision(seen: IssuedQuote, new: IssuedQuote) -> None:
     if changes_nothing(seen, new):
         detail = "nothing changed: repairs, parts, findings, terms, price and validity are those that there are"
         refusals.append(Refusal("nothing-changed", "/job", detail))
-    refusals += notice_refusals(new.result, new.told)
+    refusals += untold(notices_of(new.result), new.told)
     if refusals:
         raise QuoteRefused(tuple(refusals))
 

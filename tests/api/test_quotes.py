@@ -8,7 +8,7 @@ import pytest
 from .problems import pointers, problem
 from .running import BATTERY, SCREEN, Caller, Service
 
-DIAGNOSIS = {"device": "kessoway-4", "repairs": [{"procedure": "diagnosis"}]}
+DIAGNOSIS = {"device": "kessoway-4", "repairs": [{"procedure": "diagnosis"}], "told": ["diagnosis-fee"]}
 
 
 @pytest.fixture

@@ -74,7 +74,8 @@ class Desk:
 
     def issue(self, **members: Any) -> IssuedQuote:
         """A new quote."""
-        issued = self.quoting.issue(self.job(**members), self.quoting.shelf.named(None), DESK)
+        job, published = self.job(**members), self.quoting.shelf.named(None)
+        issued = self.quoting.issue(job, published, DESK, told=["diagnosis-fee"])
         return self.quoting.get(issued.id)
 
     def under(self, law: dict[str, Any], **members: Any) -> IssuedQuote:
@@ -89,7 +90,7 @@ class Desk:
         """The next revision of what was seen, with some members of the job changed."""
         job = job_from({**seen.job, **changes, "date": self.time.date().isoformat()})
         published = self.quoting.rates_of(seen, "pinned")
-        self.quoting.revise(seen, job, published, by, reason=reason, told=())
+        self.quoting.revise(seen, job, published, by, reason=reason, told=("diagnosis-fee",))
         return self.quoting.get(seen.id)
 
     def decide(self, seen: IssuedQuote, decision: str, **said: Any) -> IssuedQuote:

@@ -15,6 +15,7 @@ import pytest
 from quoter.problems import ChangedMeanwhile, Conflict, NotAllowed, NotFound, QuoteRefused
 from quoter.records import Contact, Decision, IssuedQuote
 from quoter.service.clock import stamp
+from quoter.service.revising import check_revision
 
 from .desk import DESK, LAW, OWNER, SCREEN_TOO, Desk, a_desk, gross
 
@@ -345,6 +346,19 @@ def test_a_revision_keeps_what_the_customer_has_been_told_already(desk: Desk):
         told=["ceiling", "data-loss"],
     )
     assert told.told == ("data-loss", "ceiling")
+
+
+def test_a_revision_about_which_the_customer_must_be_told_is_refused_until_they_are(desk: Desk):
+    """By the notices that its own result has."""
+    quote = desk.issue()
+    rates = desk.quoting.rates_of(quote, "pinned")
+    shown = desk.quoting.preview(quote, desk.job(**SWOLLEN), rates, DESK.name, reason="swollen")
+    law = LAW | {"notices": [{"code": "ceiling", "must_be_told": True, "texts": {"en": "At most this."}}]}
+    new = replace(shown, result=shown.result | {"law": law})
+    with pytest.raises(QuoteRefused) as problem:
+        check_revision(quote, new)
+    assert refused(problem) == [("notice-required", "/told")]
+    check_revision(quote, replace(new, told=("ceiling",)))
 
 
 def test_a_change_of_contact_says_what_changed_and_not_to_what(desk: Desk):
