@@ -33,28 +33,25 @@ def conditions(wanted: QuoteFilter, now: str) -> tuple[list[str], dict[str, Any]
         "quotes.issued_at >= :since": wanted.since,
         "quotes.issued_at < :until": wanted.until,
         "quotes.device_words like :words escape '\\'": wanted.words and _anywhere(wanted.words.casefold()),
-        "quotes.contact_words like :customer escape '\\'": wanted.customer and _anywhere(_customer(wanted.customer)),
+        "quotes.contact_words like :customer escape '\\'": _customer((wanted.customer or "").strip()),
     }
     given = {condition: value for condition, value in possible.items() if value is not None}
     values: dict[str, Any] = {condition.split(":")[1].split()[0]: value for condition, value in given.items()}
-    if wanted.state:
-        values |= {"standing": "issued" if wanted.state == "expired" else wanted.state, "now": now}
-    return ["true", *given, *_STATE.get(wanted.state or "", _AS_KEPT if wanted.state else ())], values
+    if not wanted.state:
+        return ["true", *given], values
+    values |= {"standing": "issued" if wanted.state == "expired" else wanted.state, "now": now}
+    return ["quotes.standing = :standing", _BY_CLOCK.get(wanted.state, "true"), *given], values
 
 
-_AS_KEPT = ("quotes.standing = :standing",)
-_STATE = {
-    "issued": (*_AS_KEPT, "quotes.expires_at > :now"),
-    "expired": (*_AS_KEPT, "quotes.expires_at <= :now"),
-}
+_BY_CLOCK = {"issued": "quotes.expires_at > :now", "expired": "quotes.expires_at <= :now"}
 """Two states are told apart by the clock; any other is kept as it is."""
 
 
-def _customer(text: str) -> str:
+def _customer(text: str) -> str | None:
     """Part of a name or address; of a number its digits, without the zeros that are dialled before an area."""
     if _NO_NUMBER.search(text) or not _digits(text):
-        return folded(text)
-    return _digits(text).lstrip("0") or _digits(text)
+        return _anywhere(folded(text)) if text else None
+    return _anywhere(_digits(text).lstrip("0") or _digits(text))
 
 
 def _digits(text: str) -> str:
