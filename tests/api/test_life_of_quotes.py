@@ -159,12 +159,12 @@ def test_a_preview_is_what_the_revision_then_is(service: Service, front: Front):
 
 
 def test_a_comparison_has_its_figures_as_text(front: Front):
-    """In the locale that is asked for."""
+    """In the locale that is asked for, and in the words that the rate book has for it."""
     front.revise(**SWOLLEN)
     shown = front.caller.get(f"{front.place}/comparison?old=1&new=2&locale=de-DE").body
     formatted = shown["formatted"]
     assert formatted["totals"]["gross"] == {"old": "99,95\xa0€", "new": "141,95\xa0€", "difference": "42,00\xa0€"}
-    assert formatted["findings"] == {"added": ["Swollen cell"], "removed": []}
+    assert formatted["findings"] == {"added": ["Geblähter Akku"], "removed": []}
     assert len(formatted["lines"]) == len(shown["lines"])
     for line, text in zip(shown["lines"], formatted["lines"], strict=True):
         assert text["description"] == line["description"]
