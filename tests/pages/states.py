@@ -173,7 +173,7 @@ def too_wide(scene: Scene) -> None:
     """A block with more columns than there is room for."""
     editor = scene.editor()
     editor.go(2, "warranty")
-    editor.paste("part-365\t0.01\tour remark\tordered\npart-180\t0.02\t\tnot ordered\n")
+    editor.paste("part-365\t0.01\tnew\tour remark\tordered\npart-180\t0.02\tnew\t\tnot ordered\n")
     expect(scene.page.get_by_role("dialog")).to_be_visible()
 
 

@@ -53,7 +53,7 @@ def test_five_thousand_parts_scroll_and_edit(browser: Browser, big_service: Serv
             editor.press("Control+Z")
 
         editor.press("Control+End")
-        expect(editor.cell(PARTS + 1, "failure_rate")).to_be_focused()
+        expect(editor.cell(PARTS + 1, "condition")).to_be_focused()
         editor.press("Home", "ArrowRight")
         page.keyboard.type("The last one")
         editor.press("Enter")

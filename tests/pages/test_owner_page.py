@@ -89,8 +89,8 @@ def test_a_block_that_runs_over_the_end_adds_rows(editor: EditorPage, service: S
 
 def test_a_block_that_is_too_wide_shows_what_would_be_lost(editor: EditorPage) -> None:
     """And pastes nothing unless that is wanted."""
-    editor.go(2, "failure_rate")
-    editor.paste("0.5\tlost cell")
+    editor.go(2, "condition")
+    editor.paste("new\tlost cell")
     dialog = editor.page.get_by_role("dialog")
     expect(dialog).to_contain_text("lost cell")
     dialog.get_by_role("button", name="Paste nothing").click()
@@ -109,9 +109,9 @@ def test_keys_move_write_and_cancel(editor: EditorPage) -> None:
     """As in any spreadsheet."""
     editor.go(2, "sku")
     for key, row, column in (
-        ("End", 2, "failure_rate"),
+        ("End", 2, "condition"),
         ("Home", 2, "sku"),
-        ("Control+End", 99, "failure_rate"),
+        ("Control+End", 99, "condition"),
         ("Control+Home", 2, "sku"),
         ("Tab", 2, "title"),
         ("Shift+Tab", 2, "sku"),
