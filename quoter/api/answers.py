@@ -4,6 +4,7 @@ from marshmallow import RAISE, Schema, fields, validate
 
 from quoter.api.fields import DecimalText
 from quoter.api.job_schema import JobSchema
+from quoter.book import CONSENT_WAYS, LABELS, NOTICE_CODES
 from quoter.books.tables import CONDITIONS
 from quoter.quote import LINE_KINDS
 from quoter.records import DECISIONS, REVISION_STATES, STATES, UP_TO, WAYS
@@ -191,7 +192,65 @@ class ShopSchema(Body):
     """Who quotes."""
 
     name, address, email, phone, tax_number = text(), text(), text(), text(), text()
+    contact = fields.String(metadata={"description": "Another quick way to reach the shop"})
+    handover = fields.String(metadata={"description": "Where a device is handed over; blank: at the address"})
+    loan_device = fields.String(metadata={"description": "Whether a device is lent meanwhile, and for how much"})
     timezone = text("IANA name")
+
+
+class ExcessSchema(Body):
+    """How much more than the accepted amount needs no new consent."""
+
+    share = amount("Of the accepted amount")
+    of = text("Of which amount: with tax or without", validate=validate.OneOf(("gross", "net")))
+    starts_at = fields.Boolean(
+        required=True,
+        data_key="from",
+        metadata={"description": "true: consent is needed from that share on; false: only above it"},
+    )
+
+
+class ConsentRuleSchema(Body):
+    """How consent to more than was accepted may be given."""
+
+    how = fields.List(fields.String(validate=validate.OneOf(CONSENT_WAYS)), required=True)
+    number = fields.Boolean(
+        required=True, metadata={"description": "Whether the number or address that was used must be recorded"}
+    )
+
+
+class NoticeSchema(Body):
+    """What the law wants the customer of this job to be told."""
+
+    code = text(validate=validate.OneOf(NOTICE_CODES))
+    must_be_told = fields.Boolean(
+        required=True, metadata={"description": "Whether the quote is issued only once the customer has been told"}
+    )
+    texts = fields.Dict(
+        required=True,
+        keys=fields.String(),
+        values=fields.String(),
+        metadata={"description": "By language, of which English or the book's own is always there"},
+    )
+
+
+class LawSchema(Body):
+    """What the law of the shop's place wants a quote to say, as its profile has it."""
+
+    code, title = text(), text()
+    reviewed = text("By whom and when; blank: the texts are templates that no adviser has reviewed")
+    label = text("Whether it binds", validate=validate.OneOf(LABELS))
+    tax_in_price = fields.Boolean(
+        required=True, metadata={"description": "Whether consumers are shown prices with tax"}
+    )
+    excess = fields.Nested(ExcessSchema, required=True)
+    validity_days = fields.Integer(
+        required=True, strict=True, metadata={"description": "How long a quote must hold at least; 0: no rule"}
+    )
+    consent = fields.Nested(ConsentRuleSchema, required=True)
+    notices = fields.List(
+        fields.Nested(NoticeSchema), required=True, metadata={"description": "Those that are about this job"}
+    )
 
 
 class PriceSchema(Body):
@@ -222,6 +281,9 @@ class PriceSchema(Body):
     )
     valid_until = fields.Date(required=True)
     shop = fields.Nested(ShopSchema, required=True)
+    law = fields.Nested(
+        LawSchema, allow_none=True, metadata={"description": "null where the rate book names no law profile"}
+    )
     formatted = fields.Dict(required=True, keys=fields.String())
 
 

@@ -20,7 +20,7 @@ from quoter.api.rate_schemas import (
 )
 from quoter.api.services import services
 from quoter.books.compare import Change, summary
-from quoter.books.flat import flat
+from quoter.books.draft import lines_of
 from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import to_zip
 from quoter.books.sheets.workbook import to_xlsx
@@ -139,7 +139,7 @@ def read_version(code: str, version: int) -> Response:
 
 def _text_data(raw: RawBook) -> dict[str, Any]:
     return {
-        "files": {"book.toml": flat(raw.settings), "tax": flat(raw.tax)},
+        "files": lines_of(raw),
         "tables": {name: [dict(row.cells) for row in rows] for name, rows in raw.tables.items()},
     }
 

@@ -173,7 +173,7 @@ def read_draft(code: str) -> Response:
         method="GET",
         path="/v1/books/{code}/draft/tables/{table}",
         summary="A table of the draft",
-        description="Columns with their meaning, and every row with its id. `book.toml` and `tax` are tables of lines.",
+        description="Columns with their meaning, every row with its id. `book.toml` and profiles are tables of lines.",
         scopes=OWNER,
         answers={200: Answer("The table", DraftTableSchema())},
         problems=(404,),

@@ -47,9 +47,11 @@ class EditSchema(Strict):
         metadata={"description": "Id of the row to stand before; null for the end"},
     )
     key = fields.String(
-        load_default="", validate=validate.Length(max=200), metadata={"description": "Of book.toml or tax: the line"}
+        load_default="",
+        validate=validate.Length(max=200),
+        metadata={"description": "Of book.toml, tax or law: the line"},
     )
-    value = cell(allow_none=True, load_default=None, metadata={"description": "Of book.toml or tax: its text"})
+    value = cell(allow_none=True, load_default=None, metadata={"description": "Of book.toml, tax or law: its text"})
 
 
 class EditsSchema(Strict):
@@ -145,7 +147,7 @@ class ColumnSchema(Body):
 
 
 class DraftTableSchema(Body):
-    """A table of the draft in the owner's order. Of book.toml and tax: a row is a line with key and value."""
+    """A table of the draft in the owner's order. Of book.toml, tax and law: a row is a line with key and value."""
 
     table = text()
     columns = fields.List(fields.Nested(ColumnSchema), required=True)

@@ -8,7 +8,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from itertools import pairwise
 
-from quoter.books.check_references import grade_flaws, reference_flaws, slot_flaws
+from quoter.books.check_law import law_flaws
+from quoter.books.check_references import diagnosis_flaws, grade_flaws, reference_flaws, slot_flaws
 from quoter.books.check_steps import step_flaws
 from quoter.books.check_tax import tax_flaws
 from quoter.books.check_translations import translation_flaws
@@ -137,10 +138,12 @@ CHECKS: tuple[Callable[[ReadBook], Iterable[Flaw]], ...] = (
     fx_flaws,
     key_flaws,
     reference_flaws,
+    diagnosis_flaws,
     slot_flaws,
     grade_flaws,
     order_flaws,
     step_flaws,
     tax_flaws,
+    law_flaws,
     translation_flaws,
 )

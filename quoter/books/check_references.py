@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from quoter.books.cells import LONGEST_CODE
-from quoter.books.reading import ReadBook, ReadRow
+from quoter.books.reading import BOOK_FILE, ReadBook, ReadRow
+from quoter.books.setting_values import setting_flaw
 from quoter.books.suggest import Suggestions
 from quoter.books.tables import TABLE_BY_NAME, TABLES, Column, Table
 from quoter.problems import Flaw
@@ -18,6 +19,16 @@ def reference_flaws(book: ReadBook) -> Iterator[Flaw]:
             if column.refers and judges[column.refers].can_judge:
                 for row in book.tables[table.name]:
                     yield from _unknown_codes(table, column, row, judges[column.refers])
+
+
+def diagnosis_flaws(book: ReadBook) -> Iterator[Flaw]:
+    """Procedures that the settings call a diagnosis, and that are not there."""
+    procedures = KnownRows(book, TABLE_BY_NAME["procedures"])
+    named = book.settings.get("policy.diagnosis_procedures", ()) if procedures.can_judge else ()
+    for code in dict.fromkeys(named):
+        if procedures.lacks(code):
+            at, message = "policy.diagnosis_procedures", f"procedures has no row {code!r}"
+            yield setting_flaw(BOOK_FILE, at, message, code, procedures.instead_of(code))
 
 
 class KnownRows:

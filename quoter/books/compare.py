@@ -2,7 +2,7 @@
 
 Two books that can be priced with differ here exactly if their digests do: 0.10 and 0.1 are one number, and a blank is
 its column's default. What cannot be read (drafts may be faulty) is compared as it is written. Only the tables and
-columns of a rate book are looked at; of the two TOML files every key, known or not.
+columns of a rate book are looked at; of the TOML files every key, known or not.
 """
 
 import re
@@ -23,7 +23,10 @@ from quoter.books.settings import (
     COMPONENT_SETTINGS,
     CUSTOMER_SETTINGS,
     FX_RATE,
+    LAW_SETTINGS,
     LINE_CODE,
+    NOTICE_SETTINGS,
+    NOTICE_TEXT,
     RECLASS_SETTINGS,
     TAX_SETTINGS,
     Setting,
@@ -40,7 +43,7 @@ class Change:
     """One difference. `key` names the row as flaws do, a second row of that key as "KEY (2)".
 
     `column` is blank where it is about a whole row: `old` or `new` are then its filled cells, or, of a moved row, the
-    row that it stands after. Of book.toml and the tax profile `key` is the dotted key and `column` always blank; lists
+    row that it stands after. Of book.toml and the profiles `key` is the dotted key and `column` always blank; lists
     are counted from 1 as the new book counts them, or the old one if they are gone. None is blank or not there.
     """
 
@@ -59,7 +62,7 @@ class Change:
 
 
 def compare(old: RawBook, new: RawBook) -> tuple[Change, ...]:
-    """Every difference: of book.toml, then of each table, then of the tax profile."""
+    """Every difference: of book.toml, then of each table, then of the tax and law profiles."""
     return tuple(_changes(old, new))
 
 
@@ -73,8 +76,14 @@ def _changes(old: RawBook, new: RawBook) -> Iterator[Change]:
     yield from _value_changes(_Place(BOOK_FILE), old.settings, new.settings)
     for table in TABLES:
         yield from _table_changes(table, old.tables.get(table.name, ()), new.tables.get(table.name, ()))
-    profile = _written(new.settings.get("tax_profile")) or _written(old.settings.get("tax_profile")) or ""
-    yield from _value_changes(_Place(f"tax/{profile}.toml"), old.tax, new.tax)
+    yield from _value_changes(_profile("tax", old, new), old.tax, new.tax)
+    before, after = (raw.law if raw.has_law else {} for raw in (old, new))
+    yield from _value_changes(_profile("law", old, new), before, after)
+
+
+def _profile(kind: str, old: RawBook, new: RawBook) -> "_Place":
+    names = (_written(raw.settings.get(f"{kind}_profile")) for raw in (new, old))
+    return _Place(f"{kind}/{next(filter(None, names), '')}.toml")
 
 
 # tables
@@ -184,7 +193,7 @@ def _row_text(table: Table, row: RawRow) -> str:
     return _listed({name: row.cells.get(name) for name in table.header})
 
 
-# book.toml and the tax profile
+# book.toml and the profiles
 
 _Pattern = tuple[str, ...]
 """Where a value stands in a document, with * for any name or number."""
@@ -196,6 +205,9 @@ def _declared(settings: Iterable[Setting], *within: str) -> dict[_Pattern, Setti
 
 _SETTINGS: Mapping[_Pattern, Setting] = {
     **_declared(TAX_SETTINGS),
+    **_declared(LAW_SETTINGS),
+    **_declared(NOTICE_SETTINGS, "notices", "*"),
+    ("notices", "*", "texts", "*"): NOTICE_TEXT,
     **_declared(BOOK_SETTINGS),
     **_declared(BAND_SETTINGS, "parts", "markup", "*"),
     ("fx", "*"): FX_RATE,
@@ -204,11 +216,11 @@ _SETTINGS: Mapping[_Pattern, Setting] = {
     **_declared(CUSTOMER_SETTINGS, "customers", "*"),
     **_declared(RECLASS_SETTINGS, "reclass", "*"),
 }
-"""Those of both files: what they both declare (code, title) is read alike."""
+"""Those of all files: what several declare (code, title) is read alike."""
 
 _PREFIXES = {pattern[:length] for pattern in _SETTINGS for length in range(len(pattern) + 1)}
 _LISTS = {("parts", "markup"), ("codes", "*", "components"), ("reclass",)}
-_ENTRIES = {("codes", "*"), ("customers", "*"), *((*pattern, "*") for pattern in _LISTS)}
+_ENTRIES = {("codes", "*"), ("customers", "*"), ("notices", "*"), *((*pattern, "*") for pattern in _LISTS)}
 """What comes and goes as a whole, like a row."""
 
 

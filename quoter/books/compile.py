@@ -13,7 +13,11 @@ from typing import Any, TypeVar
 from quoter.book import (
     Band,
     Component,
+    ConsentRule,
     CustomerRule,
+    Excess,
+    LawNotice,
+    LawProfile,
     MenuPrice,
     OfferedRepair,
     Part,
@@ -28,9 +32,11 @@ from quoter.book import (
 )
 from quoter.books.check import flaws_of
 from quoter.books.currencies import minor_unit
+from quoter.books.law_values import ReadLaw
 from quoter.books.load import read_folder
 from quoter.books.raw import RawBook
 from quoter.books.reading import ReadBook, ReadRow, read
+from quoter.books.settings import LATER_SETTINGS
 from quoter.books.tables import TABLE_BY_NAME, TABLES, Table
 from quoter.books.tax_values import ReadTax
 from quoter.money import ARITHMETIC, ZERO, Currency
@@ -83,6 +89,7 @@ def _indexed(book: ReadBook, tax: ReadTax) -> RateBook:
         translations=_translations(_rows(book, "translations")),
         menu_by_repair=_grouped(((price.device, price.procedure), price) for price in menu),
         usage_by_step=_grouped((row.step, row) for row in usage),
+        law=_law_profile(book.law) if book.law else None,
     )
 
 
@@ -190,10 +197,33 @@ def _components(components: Iterable[Mapping[str, Any]]) -> tuple[Component, ...
     return tuple(Component(value["name"], value["rate"], value["from"]) for value in components)
 
 
+def _law_profile(law: ReadLaw) -> LawProfile:
+    plain = {key: value for key, value in law.settings.items() if "." not in key}
+    excess, consent = (_section(law, section) for section in ("excess", "consent"))
+    return LawProfile(
+        **plain,
+        excess=Excess(excess["share"], excess["of"], excess["from"]),
+        consent=ConsentRule(consent["how"], consent["number"]),
+        notices=tuple(
+            LawNotice(code, notice["must_be_told"], notice["when"], _frozen(dict(notice["texts"])))
+            for code, notice in law.notices.items()
+        ),
+    )
+
+
+def _section(law: ReadLaw, name: str) -> dict[str, Any]:
+    keys = (key for key in law.settings if key.startswith(f"{name}."))
+    return {key.removeprefix(f"{name}."): law.settings[key] for key in keys}
+
+
+_UNSAID = {setting.key: setting.absent for setting in LATER_SETTINGS}
+"""What a book says that is silent about settings that there were none of at first; their silence is no part of it."""
+
+
 def digest(book: ReadBook) -> str:
     """SHA-256 of what the book says, however it is written: 0.10 and 0.1 are one number, blank cells are defaults."""
     content = {
-        "settings": book.settings,
+        "settings": {key: value for key, value in book.settings.items() if key not in _UNSAID or value != _UNSAID[key]},
         "markup": book.bands,
         "fx": book.fx,
         "tables": {
@@ -202,6 +232,7 @@ def digest(book: ReadBook) -> str:
             if book.tables[table.name] or not table.is_optional
         },
         "tax": asdict(book.tax) | {"file": "", "sections": ()} if book.tax else {},
+        **({"law": asdict(book.law) | {"file": ""}} if book.law else {}),
     }
     text = json.dumps(content, default=_plain, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(text.encode(errors="surrogatepass")).hexdigest()

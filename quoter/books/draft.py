@@ -13,8 +13,8 @@ from quoter.books.raw import RawBook, RawRow
 from quoter.books.tables import TABLE_BY_NAME, TABLES
 from quoter.problems import EditRefused, Refusal
 
-FILES = ("book.toml", "tax")
-"""The two documents of a book that are not tables: its settings, and the tax profile that it names."""
+FILES = ("book.toml", "tax", "law")
+"""The documents of a book that are not tables: its settings, and the tax and law profile that it names."""
 
 MOST_ROWS = 200_000
 MOST_LINES = 1_000
@@ -31,7 +31,7 @@ class DraftRow:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A book's text with an id for each row. `files` are the settings and the tax profile as lines of key and value."""
+    """A book's text with an id for each row. `files` are the settings and the profiles as lines of key and value."""
 
     files: Mapping[str, Mapping[str, str]]
     tables: Mapping[str, tuple[DraftRow, ...]]
@@ -75,7 +75,12 @@ def draft_of(raw: RawBook) -> Draft:
         rows = raw.tables.get(table.name, ())
         tables[table.name] = tuple(DraftRow(next_id + place, dict(row.cells)) for place, row in enumerate(rows))
         next_id += len(rows)
-    return Draft({"book.toml": flat(raw.settings), "tax": flat(raw.tax)}, tables, next_id)
+    return Draft(lines_of(raw), tables, next_id)
+
+
+def lines_of(raw: RawBook) -> dict[str, dict[str, str]]:
+    """The documents of a book that are not tables as lines of key and value."""
+    return {"book.toml": flat(raw.settings), "tax": flat(raw.tax), "law": flat(raw.law)}
 
 
 def raw_of(draft: Draft) -> RawBook:
@@ -84,7 +89,8 @@ def raw_of(draft: Draft) -> RawBook:
         name: tuple(RawRow(number, row.cells) for number, row in enumerate(rows, start=2))
         for name, rows in draft.tables.items()
     }
-    return RawBook(nested(draft.files["book.toml"]), tables, nested(draft.files["tax"]))
+    settings, tax, law = (nested(draft.files[name]) for name in FILES)
+    return RawBook(settings, tables, tax, law=law)
 
 
 def edited(draft: Draft, edits: Iterable[Edit]) -> tuple[Draft, tuple[CellChange, ...]]:
@@ -259,9 +265,9 @@ def draft_data(draft: Draft) -> dict[str, Any]:
 
 
 def draft_from(data: Mapping[str, Any]) -> Draft:
-    """What `draft_data` came from. One that was kept before there was a table has no rows in it."""
+    """What `draft_data` came from. One that was kept before there was a table or a document has nothing in it."""
     tables = {
         table.name: tuple(DraftRow(row_id, cells) for row_id, cells in data["tables"].get(table.name, ()))
         for table in TABLES
     }
-    return Draft(data["files"], tables, data["next_id"])
+    return Draft({name: data["files"].get(name, {}) for name in FILES}, tables, data["next_id"])

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from inspect import getdoc
 from typing import Any
 
+from quoter.book import NOTICE_CODES
 from quoter.books.cells import Reader
 from quoter.books.settings import (
     BAND_SETTINGS,
@@ -13,7 +14,10 @@ from quoter.books.settings import (
     COMPONENT_SETTINGS,
     CUSTOMER_SETTINGS,
     FX_RATE,
+    LAW_SETTINGS,
     LINE_CODE,
+    NOTICE_SETTINGS,
+    NOTICE_TEXT,
     RECLASS_SETTINGS,
     TAX_SETTINGS,
     Setting,
@@ -36,6 +40,9 @@ SECTIONS: tuple[tuple[str, str, tuple[Setting, ...]], ...] = (
     ("`tax/NAME.toml`: `[lines]`", f"One line for each KIND: {', '.join(TAXED_KINDS)}.", (LINE_CODE,)),
     ("`tax/NAME.toml`: `[customers.KIND]`", f"None, or KIND is one of {', '.join(CUSTOMER_KINDS)}.", CUSTOMER_SETTINGS),
     ("`tax/NAME.toml`: `[[reclass]]`", "None or more, applied in their order.", RECLASS_SETTINGS),
+    ("`law/NAME.toml`", "", LAW_SETTINGS),
+    ("`law/NAME.toml`: `[notices.CODE]`", f"None, or CODE is one of {', '.join(NOTICE_CODES)}.", NOTICE_SETTINGS),
+    ("`law/NAME.toml`: `[notices.CODE.texts]`", "One line for each language.", (NOTICE_TEXT,)),
 )
 """What a document or a part of it is called, what there is to say about it, and its settings."""
 
@@ -46,7 +53,7 @@ def tables_markdown() -> str:
 
 
 def settings_markdown() -> str:
-    """Every key of book.toml and of a tax profile: what it holds, what its absence means, what it is for."""
+    """Every key of book.toml and of the profiles: what it holds, what its absence means, what it is for."""
     return "\n\n".join(_section(title, note, settings) for title, note, settings in SECTIONS)
 
 

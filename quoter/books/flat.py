@@ -10,8 +10,9 @@ from typing import Any
 
 Lines = Mapping[str, str]
 
-WORD_LISTS = re.compile(r"reclass \d+\.lines")
-FLAGS = {"combined": {"true": True, "false": False}}
+WORD_LISTS = re.compile(r"reclass \d+\.lines|consent\.how")
+FLAGS = re.compile(r"combined|tax_in_price|excess\.from|consent\.number|notices\..+\.must_be_told")
+TRUTHS: Mapping[str, bool] = {"true": True, "false": False}
 EMPTY_LISTS = re.compile(r"codes\..+\.components")
 
 _SEGMENT = re.compile(r'(?:"(?P<quoted>[^"]+)"|(?P<plain>[^."\s]+))(?: (?P<number>1000|[1-9][0-9]{0,2}))?(?:\.|$)')
@@ -82,4 +83,4 @@ def _value(key: str, text: str) -> Any:
         return text.split()
     if EMPTY_LISTS.fullmatch(key) and not text:
         return []
-    return FLAGS.get(key, {}).get(text, text)
+    return TRUTHS.get(text, text) if FLAGS.fullmatch(key) else text

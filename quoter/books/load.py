@@ -33,7 +33,7 @@ _UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 
 
 def read_folder(folder: Path) -> RawBook:
-    """The text of the book in `folder`, with the tax profile from the folder `tax` beside it."""
+    """The text of the book in `folder`, with the profiles that it names from `tax` and `law` beside it."""
     flaws: list[Flaw] = []
     if not _is_folder(folder):
         right = "a folder with book.toml and a CSV file a table"
@@ -41,8 +41,8 @@ def read_folder(folder: Path) -> RawBook:
         return RawBook({}, {}, {}, tuple(flaws))
     settings = _toml(folder / "book.toml", "book.toml", flaws)
     tables = {table.name: _rows(folder, table, flaws) for table in TABLES}
-    tax = _tax(_beside(folder), settings, flaws)
-    return RawBook(settings, tables, tax, tuple(flaws))
+    tax, law = (_profile(kind, folder, settings, flaws) for kind in ("tax", "law"))
+    return RawBook(settings, tables, tax, tuple(flaws), law)
 
 
 def _is_folder(folder: Path) -> bool:
@@ -53,26 +53,26 @@ def _is_folder(folder: Path) -> bool:
 
 
 def _beside(folder: Path) -> Path:
-    """The folder `tax` beside a book's folder, which may be called `.` or `..`."""
-    return (folder.parent if folder.name not in ("", "..") else folder / "..") / "tax"
+    """Where a book's folder is, which may be called `.` or `..`."""
+    return folder.parent if folder.name not in ("", "..") else folder / ".."
 
 
-def _tax(folder: Path, settings: dict[str, Any], flaws: list[Flaw]) -> dict[str, Any]:
-    """Only a file that is in the folder is opened, whatever the name says."""
-    name = settings.get("tax_profile")
+def _profile(kind: str, book: Path, settings: dict[str, Any], flaws: list[Flaw]) -> dict[str, Any]:
+    """The profile of a kind that the settings name. Only a file that is in the folder is opened, whatever they say."""
+    folder, setting = _beside(book) / kind, f"{kind}_profile"
+    name = settings.get(setting)
     try:
         code(name if isinstance(name, str) else "")
     except WrongCell:
         return {}  # the settings' own check says what is wrong with it
     profiles = _profiles(folder)
     if name not in profiles:
-        there = "the folder tax/ beside the book's has " + (", ".join(profiles) or "no profile")
+        there = f"the folder {kind}/ beside the book's has " + (", ".join(profiles) or "no profile")
         right = Suggestions(profiles).perhaps(str(name), there)
-        flaws.append(
-            Flaw("book.toml", "tax_profile", "there is no such tax profile", value=str(name), suggestion=right)
-        )
+        message = f"there is no such {kind} profile"
+        flaws.append(Flaw("book.toml", setting, message, value=str(name), suggestion=right))
         return {}
-    return _toml(folder / f"{name}.toml", f"tax/{name}.toml", flaws)
+    return _toml(folder / f"{name}.toml", f"{kind}/{name}.toml", flaws)
 
 
 def _profiles(folder: Path) -> list[str]:

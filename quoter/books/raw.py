@@ -20,7 +20,7 @@ class RawRow:
 
 @dataclass(frozen=True, slots=True)
 class RawBook:
-    """The text of a book. `settings` and `tax` are the TOML files with their nesting, all scalars as text.
+    """The text of a book. `settings`, `tax` and `law` are the TOML files with their nesting, all scalars as text.
 
     `flaws` are those of the files themselves: what could not even be read as text.
     """
@@ -29,6 +29,12 @@ class RawBook:
     tables: Mapping[str, tuple[RawRow, ...]]
     tax: Mapping[str, Any]
     flaws: tuple[Flaw, ...] = field(default=())
+    law: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def has_law(self) -> bool:
+        """Whether the settings name a law profile. Where they do not, what is kept of one counts for nothing."""
+        return bool(str(self.settings.get("law_profile") or "").strip())
 
     @property
     def incomplete(self) -> frozenset[str]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from quoter.books.cells import WrongCell, currency
+from quoter.books.law_values import ReadLaw, read_law
 from quoter.books.raw import WHOLE_BOOK, RawBook, RawRow
 from quoter.books.setting_values import read_settings, read_value, setting_flaw, shown
 from quoter.books.settings import BAND_SETTINGS, BOOK_SECTIONS, BOOK_SETTINGS, FX_RATE
@@ -33,7 +34,7 @@ class ReadBook:
     """A book whose cells have been read; `keys` are the row keys of each table, readable or not.
 
     `tax` is None where there is no profile to read, `fx` where that section cannot be read, and a rate in it where it
-    cannot: each has its flaw already.
+    cannot: each has its flaw already. `law` is None also where the settings name no law profile.
     """
 
     raw: RawBook
@@ -44,6 +45,7 @@ class ReadBook:
     tables: Mapping[str, tuple[ReadRow, ...]]
     keys: Mapping[str, frozenset[str]]
     flaws: tuple[Flaw, ...]
+    law: ReadLaw | None
 
     def is_whole(self, table: str, column: str) -> bool:
         """Whether all rows are there and this cell of each could be read: only then is something missing there."""
@@ -61,9 +63,10 @@ def read(raw: RawBook) -> ReadBook:
     bands = read_list(settings.pop("parts.markup", ()), BAND_SETTINGS, BOOK_FILE, "parts.markup", flaws)
     fx = _read_fx(settings.pop("fx"), flaws) if "fx" in settings else None
     tax = _read_tax(raw, settings, flaws)
+    law = _read_law(raw, settings, flaws)
     tables = {table.name: _read_rows(raw, table, flaws) for table in TABLES}
     keys = {table.name: frozenset(_keys(raw, table)) for table in TABLES}
-    return ReadBook(raw, settings, bands, fx, tax, tables, keys, tuple(flaws))
+    return ReadBook(raw, settings, bands, fx, tax, tables, keys, tuple(flaws), law)
 
 
 def _read_fx(fx: Mapping[str, Any], flaws: list[Flaw]) -> dict[str, Any]:
@@ -81,6 +84,14 @@ def _read_tax(raw: RawBook, settings: Mapping[str, Any], flaws: list[Flaw]) -> R
     if not raw.tax and (is_lost or "tax_profile" not in settings):
         return None
     return read_tax(raw.tax, file, flaws)
+
+
+def _read_law(raw: RawBook, settings: Mapping[str, Any], flaws: list[Flaw]) -> ReadLaw | None:
+    file = f"law/{settings.get('law_profile') or ''}.toml"
+    is_lost = any(flaw.column == "law_profile" for flaw in raw.flaws) or file in raw.incomplete
+    if not settings.get("law_profile") or (not raw.law and is_lost):
+        return None
+    return read_law(raw.law, file, flaws)
 
 
 def _read_rows(raw: RawBook, table: Table, flaws: list[Flaw]) -> tuple[ReadRow, ...]:

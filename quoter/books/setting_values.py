@@ -52,6 +52,14 @@ def _wrong(file: str, at: str, found: Any, wrong: WrongCell, setting: Setting) -
     return setting_flaw(file, at, wrong.message, shown(found), wrong.suggestion or setting.help)
 
 
+def read_table(item: Any, settings: tuple[Setting, ...], file: str, at: str, flaws: list[Flaw]) -> dict[str, Any]:
+    """A table below a key or in a list; one that is no table is a flaw and reads as empty."""
+    if isinstance(item, Mapping):
+        return read_settings(item, settings, file, flaws, f"{at}.")
+    flaws.append(setting_flaw(file, at, "not a table", shown(item), ", ".join(setting.key for setting in settings)))
+    return {}
+
+
 def setting_flaw(file: str, at: str, message: str, value: str = "", suggestion: str = "") -> Flaw:
     """A flaw at a dotted key of a TOML file."""
     return Flaw(file, at[:LONGEST_KEY], message, value=value, suggestion=suggestion)

@@ -1,9 +1,10 @@
-"""The keys of book.toml and of a tax profile, each declared once."""
+"""The keys of book.toml, of a tax profile and of a law profile, each declared once."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from quoter.book import CONCERNS, CONSENT_WAYS, LABELS
 from quoter.books import cells
 from quoter.books.cells import Reader
 from quoter.books.tables import REQUIRED
@@ -34,11 +35,15 @@ BOOK_SETTINGS = (
     Setting("currency", cells.currency, "ISO 4217 code of all amounts"),
     Setting("locale", cells.language_tag, "BCP 47 tag of the language it is shown in unless another is asked for"),
     Setting("tax_profile", cells.code, "NAME of tax/NAME.toml beside the book's folder"),
+    Setting("law_profile", cells.code, "NAME of law/NAME.toml beside the book's folder; blank: no law profile", None),
     Setting("shop.name", cells.text, "printed on quotes"),
     Setting("shop.address", cells.text, "printed on quotes", ""),
     Setting("shop.email", cells.text, "printed on quotes", ""),
     Setting("shop.phone", cells.text, "printed on quotes", ""),
     Setting("shop.tax_number", cells.text, "printed on quotes", ""),
+    Setting("shop.contact", cells.text, "another quick way to reach the shop, printed on quotes", ""),
+    Setting("shop.handover", cells.text, "where a device is handed over; blank: at the address", ""),
+    Setting("shop.loan_device", cells.text, "whether a device is lent meanwhile, and for how much", ""),
     Setting("shop.timezone", cells.timezone, "IANA name; decides which day it is"),
     Setting("labour.confidence", cells.number("0.5", "1", below=True), "share of jobs that quoted minutes must cover"),
     Setting("labour.allowance", cells.number("0", "5"), "personal, fatigue and delay allowance on working time"),
@@ -52,6 +57,7 @@ BOOK_SETTINGS = (
     Setting("policy.max_discount", cells.SHARE, "discount above which only the owner may issue"),
     Setting("policy.validity_days", cells.whole(0, 3650), "how long a quote holds"),
     Setting("policy.deposit_rate", cells.SHARE, "share asked for in advance"),
+    Setting("policy.diagnosis_procedures", cells.codes, "the procedures that are a diagnosis to be paid for", ()),
     Setting(
         "policy.price_ending.mode",
         cells.one_of("none", "up", "down", "nearest"),
@@ -61,6 +67,14 @@ BOOK_SETTINGS = (
     Setting("policy.price_ending.unit", cells.POSITIVE, "a price ends on a multiple of this …", "1"),
     Setting("policy.price_ending.minus", cells.MONEY, "… less this", "0"),
 )
+
+LATER_SETTINGS = tuple(
+    setting
+    for setting in BOOK_SETTINGS
+    if setting.key
+    in ("law_profile", "policy.diagnosis_procedures", "shop.contact", "shop.handover", "shop.loan_device")
+)
+"""Those that the first rate books had not: where they are blank, a book is what it was without them."""
 
 BAND_SETTINGS = (
     Setting("upto", cells.POSITIVE, "landed cost at which the band ends; the last band has none", None),
@@ -117,4 +131,33 @@ RECLASS_SETTINGS = (
     Setting("above", cells.SHARE, "share of the parts above which part_share counts", None),
     Setting("lines", cells.some_of(*TAXED_KINDS), "the kinds of line that change", takes=list),
     Setting("code", cells.text, "the tax code that they get"),
+)
+
+LAW_SETTINGS = (
+    Setting("code", cells.code, "names the profile"),
+    Setting("title", cells.text, "what people call it"),
+    Setting("source", cells.text, "who says so, and when it was read"),
+    Setting("reviewed", cells.text, "by whom and when; blank: not yet, and every text is printed as a template", ""),
+    Setting("label", cells.one_of(*LABELS), "whether what is issued binds, or is an informed guess"),
+    Setting("tax_in_price", cells.flag, "whether consumers are shown prices with tax", takes=bool),
+    Setting(
+        "minimum_validity_days", cells.whole(0, 3650), "how long a quote must hold at least; 0: as the shop likes", "0"
+    ),
+    Setting("excess.share", cells.SHARE, "of the accepted amount: how much more needs no new consent"),
+    Setting("excess.of", cells.one_of("gross", "net"), "whether that amount is the one with tax or without"),
+    Setting("excess.from", cells.flag, "true: consent is needed from that share on; false: only above it", takes=bool),
+    Setting("consent.how", cells.some_of(*CONSENT_WAYS), "the ways in which consent may be given", takes=list),
+    Setting("consent.number", cells.flag, "whether the number or address must be recorded", takes=bool),
+)
+
+LAW_SECTIONS = (Setting("notices", cells.untouched, "[notices.CODE] with what customers must be told", {}, Mapping),)
+
+NOTICE_SETTINGS = (
+    Setting("must_be_told", cells.flag, "whether a quote is issued only once the customer has been told", takes=bool),
+    Setting("when", cells.one_of(*CONCERNS), "the jobs that it is about", "always"),
+    Setting("texts", cells.filled, "[notices.CODE.texts] with LANGUAGE = text", takes=Mapping),
+)
+
+NOTICE_TEXT = Setting(
+    "LANGUAGE", cells.text, "the notice in a language such as de or pt-BR; en or the book's must be there"
 )

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from quoter.books.setting_values import read_settings, read_value, setting_flaw, shown
+from quoter.books.setting_values import read_settings, read_table, read_value
 from quoter.books.settings import (
     CODE_SETTINGS,
     COMPONENT_SETTINGS,
@@ -57,24 +57,17 @@ def read_list(
 ) -> tuple[dict[str, Any], ...]:
     """The tables of a TOML list, counted from 1; one that is no table is a flaw and reads as empty."""
     return tuple(
-        _read_table(item, settings, file, f"{at} {number}", flaws) for number, item in enumerate(items, start=1)
+        read_table(item, settings, file, f"{at} {number}", flaws) for number, item in enumerate(items, start=1)
     )
-
-
-def _read_table(item: Any, settings: tuple[Setting, ...], file: str, at: str, flaws: list[Flaw]) -> dict[str, Any]:
-    if isinstance(item, Mapping):
-        return read_settings(item, settings, file, flaws, f"{at}.")
-    flaws.append(setting_flaw(file, at, "not a table", shown(item), ", ".join(setting.key for setting in settings)))
-    return {}
 
 
 def _components(code: str, content: Any, file: str, flaws: list[Flaw]) -> tuple[dict[str, Any], ...]:
     at = f"codes.{code}"
-    read = _read_table(content, CODE_SETTINGS, file, at, flaws)
+    read = read_table(content, CODE_SETTINGS, file, at, flaws)
     return read_list(read.get("components", ()), COMPONENT_SETTINGS, file, f"{at}.components", flaws)
 
 
 def _customers(customers: Values, file: str, flaws: list[Flaw]) -> dict[str, dict[str, Any]]:
     return {
-        kind: _read_table(rule, CUSTOMER_SETTINGS, file, f"customers.{kind}", flaws) for kind, rule in customers.items()
+        kind: read_table(rule, CUSTOMER_SETTINGS, file, f"customers.{kind}", flaws) for kind, rule in customers.items()
     }

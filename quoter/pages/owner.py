@@ -9,7 +9,7 @@ from flask import Blueprint, Response
 
 from quoter.api.books import history_data
 from quoter.api.services import services
-from quoter.books.draft import FILES
+from quoter.books.draft import FILES, Draft, raw_of
 from quoter.books.tables import TABLES
 from quoter.pages.frame import not_kept, page
 from quoter.pages.visitors import for_owner
@@ -23,7 +23,7 @@ from quoter.words.wording import wording_for
 blueprint = Blueprint("owner", __name__)
 blueprint.after_request(not_kept)
 
-FILE_TITLES = {"book.toml": "Settings", "tax": "Tax"}
+FILE_TITLES = {"book.toml": "Settings", "tax": "Tax", "law": "Law"}
 
 
 @blueprint.errorhandler(NotFound)
@@ -92,20 +92,21 @@ def editor(code: str) -> Response:
     }
     if draft is None:
         return _page("no_draft.html", **shown)
-    return _page("editor.html", **shown, draft=draft, tables=_tables(draft.draft.files, draft.draft.tables))
+    return _page("editor.html", **shown, draft=draft, tables=_tables(draft.draft))
 
 
-def _tables(files: Any, tables: Any) -> list[dict[str, Any]]:
+def _tables(draft: Draft) -> list[dict[str, Any]]:
     """What the editor's navigation shows; `columns` tells where a cell is in a spreadsheet."""
     documents = [
         {
             "name": name,
             "title": FILE_TITLES[name],
-            "rows": len(files[name]),
+            "rows": len(draft.files[name]),
             "columns": ["key", "value"],
             "key": ["key"],
         }
         for name in FILES
+        if name != "law" or raw_of(draft).has_law
     ]
     return (
         documents[:1]
@@ -113,7 +114,7 @@ def _tables(files: Any, tables: Any) -> list[dict[str, Any]]:
             {
                 "name": table.name,
                 "title": table.name.capitalize(),
-                "rows": len(tables[table.name]),
+                "rows": len(draft.tables[table.name]),
                 "columns": table.header,
                 "key": table.key,
             }

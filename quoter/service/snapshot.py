@@ -3,12 +3,12 @@
 Amounts and quantities are text; words are still keys with parameters, to be chosen when somebody looks.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
-from quoter.book import RateBook
+from quoter.book import LawNotice, LawProfile, RateBook
 from quoter.engine.consumables import consumption
 from quoter.engine.cut_list import cut_list
 from quoter.engine.memory import remembered
@@ -29,6 +29,7 @@ from quoter.quote import (
     shown,
 )
 from quoter.service.glossaries import glossaries
+from quoter.service.law import notices_for
 from quoter.service.policy import beyond_the_desk
 
 Data = dict[str, Any]
@@ -61,6 +62,7 @@ def snapshot(quote: Quote, book: RateBook) -> Data:
         "needs_owner": [refusal.detail for refusal in beyond_the_desk(quote, book)],
         "valid_until": quote.valid_until.isoformat(),
         "shop": asdict(book.shop),
+        "law": _law(book.law, notices_for(quote, book)) if book.law else None,
         "titles": _titles(quote, book),
         "consumption": _consumption(book, quote.job.device, steps),
         "cuts": _cuts(book, quote.job.device, steps),
@@ -212,6 +214,25 @@ def _economics(economics: Economics) -> Data:
         "margin": None if economics.margin is None else format(economics.margin, "f"),
         "floor": format(economics.floor, "f"),
         "below_floor": economics.below_floor,
+    }
+
+
+def _law(law: LawProfile, notices: Iterable[LawNotice]) -> Data:
+    """What documents print and decisions are held to; of the notices those that are about this job."""
+    excess, consent = law.excess, law.consent
+    return {
+        "code": law.code,
+        "title": law.title,
+        "reviewed": law.reviewed,
+        "label": law.label,
+        "tax_in_price": law.tax_in_price,
+        "excess": {"share": format(excess.share, "f"), "of": excess.of, "from": excess.starts_at},
+        "validity_days": law.minimum_validity_days,
+        "consent": {"how": list(consent.how), "number": consent.number},
+        "notices": [
+            {"code": notice.code, "must_be_told": notice.must_be_told, "texts": dict(notice.texts)}
+            for notice in notices
+        ],
     }
 
 

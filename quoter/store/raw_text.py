@@ -11,6 +11,7 @@ def text_of_raw(raw: RawBook) -> str:
     content = {
         "settings": raw.settings,
         "tax": raw.tax,
+        **({"law": raw.law} if raw.law else {}),
         "tables": {name: [[row.number, dict(row.cells)] for row in rows] for name, rows in raw.tables.items()},
     }
     return json.dumps(content, ensure_ascii=False, separators=(",", ":"))
@@ -20,4 +21,4 @@ def raw_of_text(text: str) -> RawBook:
     """What `text_of_raw` came from."""
     content: dict[str, Any] = json.loads(text)
     tables = {name: tuple(RawRow(number, cells) for number, cells in rows) for name, rows in content["tables"].items()}
-    return RawBook(content["settings"], tables, content["tax"])
+    return RawBook(content["settings"], tables, content["tax"], law=content.get("law", {}))

@@ -7,6 +7,8 @@ from typing import Any
 import orjson
 import pytest
 
+from quoter.books.draft import FILES
+
 from .owning import BENCH_RATE, DRAFT, Owner, errors
 from .running import Service
 
@@ -285,13 +287,9 @@ def test_a_check_names_every_fault_with_its_row(owner: Owner):
 
 def test_a_draft_of_no_rows_at_all_is_checked_and_not_published(owner: Owner):
     """Every table is emptied, every line deleted."""
-    tables = [name for name in owner.look().body["rows"] if name not in ("book.toml", "tax")]
+    tables = [name for name in owner.look().body["rows"] if name not in FILES]
     rows = [{"do": "delete", "table": name, "row": row} for name in tables for row in ids(owner, name)]
-    lines = [
-        {"do": "delete", "table": name, "key": row["cells"]["key"]}
-        for name in ("book.toml", "tax")
-        for row in owner.rows(name)
-    ]
+    lines = [{"do": "delete", "table": name, "key": row["cells"]["key"]} for name in FILES for row in owner.rows(name)]
     assert owner.edit(*rows, *lines).status == 200
     assert set(owner.look().body["rows"].values()) == {0}
     assert len(owner.caller.get(f"{DRAFT}/check").body["flaws"]) > 5

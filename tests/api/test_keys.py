@@ -94,7 +94,8 @@ def telltale(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
     """The demo book with tell-tale figures for what the shop pays and wants to earn."""
     folder = tmp_path_factory.mktemp("rates")
     book = shutil.copytree(RATES / "ballyquarn", folder / "ballyquarn")
-    shutil.copytree(RATES / "tax", folder / "tax")
+    for profiles in ("tax", "law"):
+        shutil.copytree(RATES / profiles, folder / profiles)
     replaced(book / "parts.csv", "kessoway-5,24.90,,0.90", f"kessoway-5,{COST},,{FREIGHT}")
     replaced(book / "book.toml", 'rate = "0.55"', f'rate = "{MARKUP}"')
     replaced(book / "book.toml", 'minimum_margin = "0.20"', f'minimum_margin = "{MARGIN}"')

@@ -273,8 +273,8 @@ def files_with(*changes: Change) -> Files:
 def written(files: Files, beside: Path) -> Path:
     """The folder with these files, written into an empty one."""
     for name, content in files.items():
-        path = beside / (name if name.startswith("tax/") else f"small/{name}")
-        path.parent.mkdir(exist_ok=True)
+        path = beside / (name if name.startswith(("tax/", "law/")) else f"small/{name}")
+        path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content if isinstance(content, bytes) else content.encode())
     return beside / "small"
 

@@ -125,7 +125,8 @@ def test_a_flawed_book_is_never_priced_with(tmp_path: Path, job_file: Path):
     """All its flaws are told at once."""
     book = tmp_path / "rates" / "ballyquarn"
     book.mkdir(parents=True)
-    (tmp_path / "rates" / "tax").symlink_to(RATES / "tax")
+    for profiles in ("tax", "law"):
+        (tmp_path / "rates" / profiles).symlink_to(RATES / profiles)
     for path in BALLYQUARN.iterdir():
         (book / path.name).write_text(path.read_text().replace("QK5-CEL-G,", "QK5-CEL-C,").replace('"0.8"', '"1.8"'))
     first, *flaws = refused(quoter("price", "--book", book, job_file), 1)

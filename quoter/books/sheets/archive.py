@@ -1,4 +1,4 @@
-"""A book as a zip file in the layout of its folder: CODE/book.toml, CODE/TABLE.csv …, tax/NAME.toml."""
+"""A book as a zip file in the layout of its folder: CODE/book.toml, CODE/TABLE.csv …, tax/NAME.toml, law/NAME.toml."""
 
 import csv
 import io
@@ -21,6 +21,9 @@ from quoter.problems import Flaw, TooLarge
 
 RIGHT = "a zip file with book.toml and a CSV file a table, as it is exported"
 
+_PROFILES = ("tax", "law")
+"""The folders beside a book's folder."""
+
 _FILES = {"book.toml": "book.toml", **{f"{table.name}.csv": table.name for table in TABLES}}
 """The files of a book, and what flaws call them."""
 
@@ -35,12 +38,13 @@ def to_zip(raw: RawBook) -> bytes:
     CSV files begin with a byte order mark: without it, spreadsheets take UTF-8 for something else.
     """
     folder = _file_name(raw.settings.get("code"), "book")
-    folder = "book" if folder.casefold() == "tax" else folder  # that one is beside it
+    folder = "book" if folder.casefold() in _PROFILES else folder  # those are beside it
     files = {f"{folder}/book.toml": _toml(raw.settings)}
     for table in TABLES:
         files[f"{folder}/{table.name}.csv"] = BYTE_ORDER_MARK + _csv(table, raw.tables.get(table.name, ()))
-    if raw.tax:
-        files[f"tax/{_file_name(raw.settings.get('tax_profile'), 'profile')}.toml"] = _toml(raw.tax)
+    for kind, profile in (("tax", raw.tax), ("law", raw.law if raw.has_law else {})):
+        if profile:
+            files[f"{kind}/{_file_name(raw.settings.get(f'{kind}_profile'), 'profile')}.toml"] = _toml(profile)
     return packed({name: text.translate(_UNENCODABLE).encode() for name, text in files.items()})
 
 
@@ -82,7 +86,7 @@ def _cell(cell: object) -> str:
 
 
 def from_zip(content: bytes) -> RawBook:
-    """The book in a zip file: its files at the top or in a folder, the tax profile beside them or in tax/ among them.
+    """The book in a zip file: its files at the top or in a folder, profiles in tax/ and law/ beside or among them.
 
     Whatever is wrong with the file is a flaw.
     """
@@ -115,13 +119,14 @@ def _book_folder(found: Entries) -> PurePosixPath:
 def _unpacked(found: Entries, folder: PurePosixPath, flaws: list[Flaw]) -> RawBook:
     """Unpacks what belongs to the book, under names that are chosen here, and reads it like any folder."""
     with TemporaryDirectory() as temporary:
-        book, tax = Path(temporary, "book"), Path(temporary, "tax")
-        book.mkdir()
-        tax.mkdir()
+        book, *profiles = (Path(temporary, name) for name in ("book", *_PROFILES))
+        for each in (book, *profiles):
+            each.mkdir()
         for name, entry in _book_files(found, folder, flaws).items():
             (book / name).write_bytes(_without_mark(found.read(entry)))
-        for name, entry in _profiles(found, folder).items():
-            (tax / name).write_bytes(_without_mark(found.read(entry)))
+        for beside in profiles:
+            for name, entry in _profiles(found, folder, beside.name).items():
+                (beside / name).write_bytes(_without_mark(found.read(entry)))
         return read_folder(book)
 
 
@@ -145,16 +150,12 @@ def _book_files(found: Entries, folder: PurePosixPath, flaws: list[Flaw]) -> Map
     return files
 
 
-def _profiles(found: Entries, folder: PurePosixPath) -> Mapping[str, str]:
-    """The entry of each tax profile, those beside the book's folder before those in it."""
+def _profiles(found: Entries, folder: PurePosixPath, kind: str) -> Mapping[str, str]:
+    """The entry of each profile of a kind, those beside the book's folder before those in it."""
     profiles: dict[str, str] = {}
     for path in map(PurePosixPath, found.names):
-        if (
-            path.suffix == ".toml"
-            and _is_file_name(path.stem)
-            and path.parent in (folder.parent / "tax", folder / "tax")
-        ):
-            if path.parent == folder.parent / "tax":
+        if path.suffix == ".toml" and _is_file_name(path.stem) and path.parent in (folder.parent / kind, folder / kind):
+            if path.parent == folder.parent / kind:
                 profiles[path.name] = str(path)
             else:
                 profiles.setdefault(path.name, str(path))

@@ -18,7 +18,7 @@ from quoter.books import cells
 from quoter.books.raw import RawBook
 from quoter.books.sheets.cell_text import takes_numbers
 from quoter.books.sheets.decimals import format_of, number_of
-from quoter.books.sheets.layout import PURPOSE, SHEETS, Entry, Sheet
+from quoter.books.sheets.layout import PURPOSE, Entry, Sheet, sheets_of
 from quoter.books.sheets.neutral import is_formula_like
 from quoter.books.sheets.notes import note
 from quoter.books.sheets.package import MOST_TAGS
@@ -44,11 +44,12 @@ _ESCAPED = re.compile(rf"[{_UNWRITABLE}]|_(?=x[0-9A-Fa-f]{{4}}[_{_UNWRITABLE}])"
 
 def filled(raw: RawBook) -> bytes:
     """The workbook's file, the same bytes for the same book. Raises TooLarge."""
-    for sheet in SHEETS:
+    sheets = sheets_of(raw)
+    for sheet in sheets:
         _check_fits(sheet, raw)
     workbook = Workbook(write_only=True)
     workbook.properties.creator, workbook.properties.created = "quoter", _MADE
-    for sheet in SHEETS:
+    for sheet in sheets:
         _fill(workbook.create_sheet(sheet.name), sheet, raw)
     written = io.BytesIO()
     workbook.save(written)

@@ -15,7 +15,10 @@ from quoter.books.settings import (
     COMPONENT_SETTINGS,
     CUSTOMER_SETTINGS,
     FX_RATE,
+    LAW_SETTINGS,
     LINE_CODE,
+    NOTICE_SETTINGS,
+    NOTICE_TEXT,
     RECLASS_SETTINGS,
     TAX_SETTINGS,
     Setting,
@@ -27,6 +30,7 @@ PURPOSE = "what it is for"
 """The third column of the sheets of settings, for people: it is not read."""
 
 TAX_FILE = "tax"
+LAW_FILE = "law"
 
 MOST_LINES = 2_000
 """Settings in one sheet."""
@@ -98,8 +102,13 @@ _COLUMNS: Mapping[str, Mapping[tuple[str, ...], Column]] = {
         **_declared(CUSTOMER_SETTINGS, "customers", "*"),
         **_declared(RECLASS_SETTINGS, "reclass"),
     },
+    LAW_FILE: {
+        **_declared(LAW_SETTINGS),
+        **_declared(NOTICE_SETTINGS, "notices", "*"),
+        ("notices", "*", "texts", "*"): _setting_column(NOTICE_TEXT),
+    },
 }
-"""The settings of both files by the words of their keys, * standing for a name that the owner chooses."""
+"""The settings of the files by the words of their keys, * standing for a name that the owner chooses."""
 
 
 @lru_cache(maxsize=4096)
@@ -107,7 +116,8 @@ def setting_column(file: str, key: str) -> Column:
     """The setting that a key stands for, as if it were a column; any text where there is none."""
     words = tuple(name for name, _ in segments(key))
     declared = _COLUMNS[file]
-    return declared.get(words) or declared.get((*words[:1], "*", *words[2:])) or _TEXT
+    patterns = (words, (*words[:1], "*", *words[2:]), (*words[:1], "*", *words[2:-1], "*"))
+    return next((declared[pattern] for pattern in patterns if pattern in declared), _TEXT)
 
 
 def band_of(key: str) -> tuple[int, str] | None:
@@ -133,6 +143,10 @@ def _book_rows(raw: RawBook) -> Rows:
 
 def _tax_rows(raw: RawBook) -> Rows:
     return _line_rows(TAX_FILE, TAX_SETTINGS, flat(raw.tax), frozenset())
+
+
+def _law_rows(raw: RawBook) -> Rows:
+    return _line_rows(LAW_FILE, LAW_SETTINGS, flat(raw.law), frozenset())
 
 
 def _line_rows(file: str, settings: Iterable[Setting], lines: Mapping[str, str], without: frozenset[str]) -> Rows:
@@ -175,7 +189,15 @@ FX = Sheet("fx", Table("fx", dict, ("code",), _FX), _fx_rows, MOST_LINES)
 TABLE_SHEETS = tuple(Sheet(table.name, table, _table_rows(table), MOST_ROWS - 1) for table in TABLES)
 TAX = Sheet("tax", Table(TAX_FILE, dict, ("key",), _LINE), _tax_rows, MOST_LINES)
 
-SHEETS = (BOOK, MARKUP, FX, *TABLE_SHEETS, TAX)
+LAW = Sheet("law", Table(LAW_FILE, dict, ("key",), _LINE), _law_rows, MOST_LINES)
+
+SHEETS = (BOOK, MARKUP, FX, *TABLE_SHEETS, TAX, LAW)
 """In the order of the workbook."""
+
+
+def sheets_of(raw: RawBook) -> tuple[Sheet, ...]:
+    """The sheets of a book's workbook: one for the law profile only where the book has one."""
+    return SHEETS if raw.has_law else SHEETS[:-1]
+
 
 _BY_NAME = {(sheet.table.name, column.name): column for sheet in SHEETS for column in sheet.table.columns}

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from openpyxl.utils import get_column_letter
 
 from quoter.books.reading import BOOK_FILE
-from quoter.books.sheets.layout import BOOK, FX, MARKUP, TAX
+from quoter.books.sheets.layout import BOOK, FX, LAW, MARKUP, TAX
 from quoter.books.tables import TABLE_BY_NAME
 from quoter.problems import Flaw
 
@@ -49,5 +49,6 @@ class Places:
         if flaw.table == BOOK_FILE:
             sheet = next((sheet for key, sheet in _SECTIONS.items() if flaw.column.startswith(key)), BOOK.name)
         else:
-            sheet = TAX.name if flaw.table.startswith("tax/") else flaw.table.removeprefix("sheet ")
+            kind = flaw.table.partition("/")[0]
+            sheet = kind if kind in (TAX.name, LAW.name) else flaw.table.removeprefix("sheet ")
         return self.settings.get((flaw.table, flaw.column), sheet)

@@ -1,4 +1,4 @@
-"""A book as an XLSX workbook: a sheet a table, settings and the tax profile as sheets of keys and values."""
+"""A book as an XLSX workbook: a sheet a table, settings and the profiles as sheets of keys and values."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -8,7 +8,7 @@ from quoter.books.raw import WHOLE_BOOK, RawBook, RawRow
 from quoter.books.reading import BOOK_FILE
 from quoter.books.sheets.cell_text import CellTexts
 from quoter.books.sheets.filled import filled
-from quoter.books.sheets.layout import BOOK, FX, MARKUP, SHEETS, TABLE_SHEETS, TAX, Sheet
+from quoter.books.sheets.layout import BOOK, FX, LAW, MARKUP, SHEETS, TABLE_SHEETS, TAX, Sheet
 from quoter.books.sheets.lines import Flaws, Lines, read_lines
 from quoter.books.sheets.package import Package, package
 from quoter.books.sheets.places import Places
@@ -56,13 +56,17 @@ class _Opening:
 
     def opened(self) -> Opened:
         settings = self._document(BOOK_FILE, BOOK, MARKUP, FX)
-        profile = settings.get("tax_profile")
-        tax = self._document(f"tax/{profile if isinstance(profile, str) else ''}.toml", TAX)
+        tax = self._profile(settings, TAX)
+        law = self._profile(settings, LAW) if RawBook(settings, {}, {}).has_law else {}
         tables: dict[str, tuple[RawRow, ...]] = {}
         for sheet in TABLE_SHEETS:
             lines = self._lines(sheet, self._flaws)
             tables[sheet.name], self._places.columns[sheet.name] = lines.rows, lines.columns
-        return Opened(RawBook(settings, tables, tax, tuple(self._flaws.all())), self._places)
+        return Opened(RawBook(settings, tables, tax, tuple(self._flaws.all()), law), self._places)
+
+    def _profile(self, settings: dict[str, Any], sheet: Sheet) -> dict[str, Any]:
+        name = settings.get(f"{sheet.name}_profile")
+        return self._document(f"{sheet.name}/{name if isinstance(name, str) else ''}.toml", sheet)
 
     def _document(self, file: str, *sheets: Sheet) -> dict[str, Any]:
         settings = SettingLines(file, self._flaws, self._places)

@@ -206,19 +206,19 @@ SHAPES: list[tuple[Any, Flaw]] = [
     ),
     (
         lambda book: book["book"].append(["code", "x"]),
-        Flaw("book.toml", "code", "book, row 28: the setting is there for the second time", value="code"),
+        Flaw("book.toml", "code", "book, row 33: the setting is there for the second time", value="code"),
     ),
     (
         lambda book: book["book"].append(["a..b", "x"]),
-        Flaw("book.toml", "a..b", "book, row 28: this is not a key", value="a..b"),
+        Flaw("book.toml", "a..b", "book, row 33: this is not a key", value="a..b"),
     ),
     (
         lambda book: book["book"].append(["title.short", "x"]),
-        Flaw("book.toml", "title.short", "book!B28 contradicts another setting", value="x"),
+        Flaw("book.toml", "title.short", "book!B33 contradicts another setting", value="x"),
     ),
     (
         lambda book: book["book"].append([None, "x"]),
-        Flaw("book.toml", "row 28", "book, row 28: this is not a key"),
+        Flaw("book.toml", "row 33", "book, row 33: this is not a key"),
     ),
     (
         lambda book: book["fx"].append(["USD", 2]),
@@ -261,7 +261,7 @@ def test_a_setting_is_found_in_its_sheet_and_a_list_by_its_number() -> None:
     """Flaws that are found later, when the book is checked, have their cell too."""
     content = edited(
         small_xlsx(),
-        typed("book", "B13", 2),
+        typed("book", "B17", 2),
         typed("markup", "B3", "x"),
         typed("fx", "B2", -1),
         typed("tax", "B15", 9),
@@ -269,7 +269,7 @@ def test_a_setting_is_found_in_its_sheet_and_a_list_by_its_number() -> None:
     )
     found = opened(content)
     assert {found.places.of(flaw) for flaw in flaws(found.raw)} == {
-        "book!B13",
+        "book!B17",
         "markup!B3",
         "fx!B2",
         "tax!B15",

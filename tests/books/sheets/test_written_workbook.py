@@ -1,6 +1,7 @@
 """The workbook that is written, as openpyxl reads it: its sheets, notes and formats."""
 
 import io
+from dataclasses import replace
 from typing import Any
 
 import openpyxl
@@ -22,15 +23,22 @@ def book() -> Any:
     return openpyxl.load_workbook(io.BytesIO(small_xlsx()))
 
 
-def test_there_is_a_sheet_a_table_in_the_order_of_the_tables(book: Any) -> None:
-    """Settings first, the tax profile last."""
+@pytest.fixture(scope="module")
+def lawful() -> Any:
+    """A book with a law profile, opened with openpyxl."""
+    return openpyxl.load_workbook(io.BytesIO(to_xlsx(demo_book("ballyquarn"))))
+
+
+def test_there_is_a_sheet_a_table_in_the_order_of_the_tables(book: Any, lawful: Any) -> None:
+    """Settings first, the tax profile last; below it a law profile, if there is one."""
     assert book.sheetnames == ["book", "markup", "fx", *(table.name for table in TABLES), "tax"]
+    assert lawful.sheetnames == [*book.sheetnames, "law"]
 
 
 @pytest.mark.parametrize("sheet", SHEETS, ids=lambda sheet: sheet.name)
-def test_a_header_is_bold_frozen_and_explained(book: Any, sheet: Any) -> None:
+def test_a_header_is_bold_frozen_and_explained(lawful: Any, sheet: Any) -> None:
     """Each column with a note that says what it is for."""
-    worksheet = book[sheet.name]
+    worksheet = lawful[sheet.name]
     assert worksheet.freeze_panes == "A2"
     for column, cell in zip(sheet.table.columns, worksheet[1], strict=False):
         assert cell.value == column.name
@@ -88,7 +96,7 @@ def test_blank_cells_of_words_are_formatted_as_text_too(book: Any) -> None:
 def test_no_formula_is_written() -> None:
     """Not in any sheet, whatever the cells say."""
     raw = with_rows(demo_book("ballyquarn"), "cautions", [{"code": "=A1", "text": "=HYPERLINK(A1)", "source": "=1"}])
-    raw = RawBook({**raw.settings, "title": "=1+1"}, raw.tables, raw.tax)
+    raw = replace(raw, settings={**raw.settings, "title": "=1+1"})
     sheets = [data for name, data in unzipped(to_xlsx(raw)).items() if name.startswith("xl/worksheets/sheet")]
     assert len(sheets) == len(SHEETS)
     assert not any(b"<f" in data for data in sheets)

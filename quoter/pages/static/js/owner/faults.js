@@ -6,9 +6,9 @@
  *   message: string, suggestion: string}} Flaw
  */
 
-/** A tax profile is named by its file where flaws and differences are told; here it is the document "tax". */
+/** A profile is named by its file where flaws and differences are told; here it is the document "tax" or "law". */
 export function tableOf(name) {
-  return name.startsWith("tax/") ? "tax" : name;
+  return /^(tax|law)\//.exec(name)?.[1] ?? name;
 }
 
 export class Faults {

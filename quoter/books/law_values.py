@@ -1,0 +1,48 @@
+"""A law profile's file as values: settings, notices and the texts of each, read by their declarations."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from quoter.books.cells import WrongCell, language_tag
+from quoter.books.setting_values import read_settings, read_table, read_value, setting_flaw, shown
+from quoter.books.settings import LAW_SECTIONS, LAW_SETTINGS, NOTICE_SETTINGS, NOTICE_TEXT
+from quoter.problems import Flaw
+
+Values = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadLaw:
+    """A profile whose values have been read. What could not be read is not among them, or None among the texts."""
+
+    file: str
+    settings: Values
+    notices: Mapping[str, Values]
+
+
+def read_law(document: Values, file: str, flaws: list[Flaw]) -> ReadLaw:
+    """Reads every value. Finds and never raises."""
+    settings = read_settings(document, (*LAW_SETTINGS, *LAW_SECTIONS), file, flaws)
+    notices = settings.pop("notices", {})
+    return ReadLaw(file, settings, {code: _notice(code, content, file, flaws) for code, content in notices.items()})
+
+
+def _notice(code: str, content: Any, file: str, flaws: list[Flaw]) -> dict[str, Any]:
+    at = f"notices.{code}"
+    notice = read_table(content, NOTICE_SETTINGS, file, at, flaws)
+    if "texts" in notice:
+        texts = [_text(tag, text, file, f"{at}.texts", flaws) for tag, text in notice["texts"].items()]
+        notice["texts"] = dict(texts)
+    return notice
+
+
+def _text(tag: str, found: Any, file: str, within: str, flaws: list[Flaw]) -> tuple[str, str | None]:
+    """The text under its language in the usual case, de-AT."""
+    at = f"{within}.{tag}"
+    try:
+        usual = language_tag(tag)
+    except WrongCell as wrong:
+        flaws.append(setting_flaw(file, at, wrong.message, shown(tag), wrong.suggestion))
+        return tag, None
+    return usual, read_value(found, NOTICE_TEXT, file, at, flaws)
