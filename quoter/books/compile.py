@@ -36,7 +36,7 @@ from quoter.books.law_values import ReadLaw
 from quoter.books.load import read_folder
 from quoter.books.raw import RawBook
 from quoter.books.reading import ReadBook, ReadRow, read
-from quoter.books.settings import LATER_SETTINGS
+from quoter.books.settings import BOOK_SETTINGS
 from quoter.books.tables import TABLE_BY_NAME, TABLES, Table
 from quoter.books.tax_values import ReadTax
 from quoter.money import ARITHMETIC, ZERO, Currency
@@ -216,14 +216,11 @@ def _section(law: ReadLaw, name: str) -> dict[str, Any]:
     return {key.removeprefix(f"{name}."): law.settings[key] for key in keys}
 
 
-_UNSAID = {setting.key: setting.absent for setting in LATER_SETTINGS}
-"""What a book says that is silent about settings that there were none of at first; their silence is no part of it."""
-
-
 def digest(book: ReadBook) -> str:
     """SHA-256 of what the book says, however it is written: 0.10 and 0.1 are one number, blank cells are defaults."""
+    silent = [(setting.key, setting.absent) for setting in BOOK_SETTINGS if setting.is_optional]
     content = {
-        "settings": {key: value for key, value in book.settings.items() if key not in _UNSAID or value != _UNSAID[key]},
+        "settings": {key: value for key, value in book.settings.items() if (key, value) not in silent},
         "markup": book.bands,
         "fx": book.fx,
         "tables": {

@@ -40,10 +40,11 @@ TABLES_OF_NUMBERS = tuple(table for table in TABLES if table is not TRANSLATIONS
 
 
 def far_numbers(book: RateBook, previous: RateBook) -> Iterator[Flaw]:
-    """A flaw for each: of book.toml, of the tax profile, and of the tables' rows that both books have."""
+    """A flaw for each: of book.toml, of the tax and law profiles, and of the tables' rows that both books have."""
     yield from _far_settings(book, previous)
     yield from _far_bands(book, previous)
     yield from _far_tax_rates(book, previous)
+    yield from _far_law(book, previous)
     for table in TABLES_OF_NUMBERS:
         yield from _far_cells(table, _rows(book, table), _rows(previous, table))
 
@@ -81,6 +82,15 @@ def _far_tax_rates(book: RateBook, previous: RateBook) -> Iterator[Flaw]:
         for number, new in enumerate(components, start=1):
             old = _counted_before(previous.tax.codes.get(code, ()), new)
             yield from _far(file, f"codes.{code}.components {number}.rate", "", old, new.rate)
+
+
+def _far_law(book: RateBook, previous: RateBook) -> Iterator[Flaw]:
+    """A share of 1 where 0.1 was meant would let every price double without a word."""
+    new, old = book.law, previous.law
+    if new and old:
+        file = f"law/{new.code}.toml"
+        yield from _far(file, "excess.share", "", old.excess.share, new.excess.share)
+        yield from _far(file, "minimum_validity_days", "", old.minimum_validity_days, new.minimum_validity_days)
 
 
 def _counted_before(components: Iterable[Component], new: Component) -> Decimal | None:

@@ -19,7 +19,8 @@ MODES = cells.one_of(*ROUNDING_MODES)
 class Setting:
     """A dotted key of a TOML file: how its value is read, what its absence means, and what it is for.
 
-    `takes` is how the value is written: nearly always as text, numbers too.
+    `takes` is how the value is written: nearly always as text, numbers too. An `is_optional` setting came to rate books
+    later: where it is absent, a book says what it said before there was one.
     """
 
     key: str
@@ -27,6 +28,7 @@ class Setting:
     help: str
     absent: Any = REQUIRED
     takes: type[Any] = str
+    is_optional: bool = False
 
 
 BOOK_SETTINGS = (
@@ -35,15 +37,23 @@ BOOK_SETTINGS = (
     Setting("currency", cells.currency, "ISO 4217 code of all amounts"),
     Setting("locale", cells.language_tag, "BCP 47 tag of the language it is shown in unless another is asked for"),
     Setting("tax_profile", cells.code, "NAME of tax/NAME.toml beside the book's folder"),
-    Setting("law_profile", cells.code, "NAME of law/NAME.toml beside the book's folder; blank: no law profile", None),
+    Setting(
+        "law_profile",
+        cells.code,
+        "NAME of law/NAME.toml beside the book's folder; blank: no law profile",
+        None,
+        is_optional=True,
+    ),
     Setting("shop.name", cells.text, "printed on quotes"),
     Setting("shop.address", cells.text, "printed on quotes", ""),
     Setting("shop.email", cells.text, "printed on quotes", ""),
     Setting("shop.phone", cells.text, "printed on quotes", ""),
     Setting("shop.tax_number", cells.text, "printed on quotes", ""),
-    Setting("shop.contact", cells.text, "another quick way to reach the shop, printed on quotes", ""),
-    Setting("shop.handover", cells.text, "where a device is handed over; blank: at the address", ""),
-    Setting("shop.loan_device", cells.text, "whether a device is lent meanwhile, and for how much", ""),
+    Setting("shop.contact", cells.text, "another quick way to reach the shop, printed on quotes", "", is_optional=True),
+    Setting("shop.handover", cells.text, "where a device is handed over; blank: at the address", "", is_optional=True),
+    Setting(
+        "shop.loan_device", cells.text, "whether a device is lent meanwhile, and for how much", "", is_optional=True
+    ),
     Setting("shop.timezone", cells.timezone, "IANA name; decides which day it is"),
     Setting("labour.confidence", cells.number("0.5", "1", below=True), "share of jobs that quoted minutes must cover"),
     Setting("labour.allowance", cells.number("0", "5"), "personal, fatigue and delay allowance on working time"),
@@ -57,7 +67,13 @@ BOOK_SETTINGS = (
     Setting("policy.max_discount", cells.SHARE, "discount above which only the owner may issue"),
     Setting("policy.validity_days", cells.whole(0, 3650), "how long a quote holds"),
     Setting("policy.deposit_rate", cells.SHARE, "share asked for in advance"),
-    Setting("policy.diagnosis_procedures", cells.codes, "the procedures that are a diagnosis to be paid for", ()),
+    Setting(
+        "policy.diagnosis_procedures",
+        cells.codes,
+        "the procedures that are a diagnosis to be paid for",
+        (),
+        is_optional=True,
+    ),
     Setting(
         "policy.price_ending.mode",
         cells.one_of("none", "up", "down", "nearest"),
@@ -67,14 +83,6 @@ BOOK_SETTINGS = (
     Setting("policy.price_ending.unit", cells.POSITIVE, "a price ends on a multiple of this …", "1"),
     Setting("policy.price_ending.minus", cells.MONEY, "… less this", "0"),
 )
-
-LATER_SETTINGS = tuple(
-    setting
-    for setting in BOOK_SETTINGS
-    if setting.key
-    in ("law_profile", "policy.diagnosis_procedures", "shop.contact", "shop.handover", "shop.loan_device")
-)
-"""Those that the first rate books had not: where they are blank, a book is what it was without them."""
 
 BAND_SETTINGS = (
     Setting("upto", cells.POSITIVE, "landed cost at which the band ends; the last band has none", None),

@@ -368,3 +368,26 @@ def test_thousands_of_edits_are_made_in_one_call(owner: Owner):
     edit = {"do": "set", "table": "parts", "row": row}
     assert owner.edit(*(edit | {"cells": {"cost": str(cost)}} for cost in range(5000))).status == 200
     assert owner.edit(*[BENCH_RATE] * 20_001).status == 422
+
+
+def test_a_law_profile_is_edited_like_the_other_documents(owner: Owner):
+    """Line by line; its faults are told at their keys, and its texts are in the version that is published."""
+    text = {"do": "set", "table": "law", "key": "notices.data-loss.texts.de", "value": "Sichern Sie Ihre Daten."}
+    assert owner.edit(text, {"do": "set", "table": "law", "key": "excess.from", "value": "perhaps"}).status == 200
+    (flaw,) = owner.caller.get(f"{DRAFT}/check").body["flaws"]
+    assert (flaw["table"], flaw["column"]) == ("law/ireland.toml", "excess.from")
+    assert owner.edit({"do": "set", "table": "law", "key": "excess.from", "value": "false"}).status == 200
+    (change,) = owner.caller.get(f"{DRAFT}/comparison").body["differences"]
+    assert (change["table"], change["key"], change["new"]) == ("law/ireland.toml", text["key"], text["value"])
+    version = owner.publish().body["version"]
+    kept = owner.caller.get(f"{owner.book}/versions/{version}").body["files"]["law"]
+    assert kept[text["key"]] == text["value"]
+
+
+def test_a_price_says_what_the_law_wants_said(service: Service):
+    """Also to a customer."""
+    job = {"device": "kessoway-5", "repairs": [{"procedure": "diagnosis"}]}
+    for scope in ("desk", "form"):
+        law = service.caller(scope).post("/v1/prices", job).body["law"]
+        assert (law["code"], law["label"], law["excess"]["share"]) == ("ireland", "quotation", "0")
+        assert [each["code"] for each in law["notices"] if each["must_be_told"]] == ["diagnosis-fee"]

@@ -20,6 +20,7 @@ from quoter.books.check import flaws
 from quoter.books.compare import compare
 from quoter.books.compile import compiled, open_book
 from quoter.books.draft import Edit, draft_data, draft_from, draft_of, edited, raw_of
+from quoter.books.far_numbers import far_numbers
 from quoter.books.load import LARGEST_SETTINGS, read_folder
 from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import from_zip, to_zip
@@ -417,6 +418,22 @@ def test_a_flaw_of_a_law_profile_has_its_cell_in_a_workbook(tmp_path: Path):
     found = opened(to_xlsx(lawful_book(tmp_path, replaced(FILE, '"gross"', '"total"'))))
     flaw = the_one(flaws(found.raw))
     assert re.fullmatch(r"law!B\d+", found.places.of(flaw))
+
+
+@pytest.mark.parametrize(
+    ("change", "column"),
+    [
+        (replaced(FILE, '"0.05"', '"0.5"'), "excess.share"),
+        (replaced(FILE, '"14"', '"2"'), "minimum_validity_days"),
+        (replaced(FILE, '"0.05"', '"0.06"'), None),
+    ],
+)
+def test_a_slip_of_the_decimal_point_is_warned_of(tmp_path: Path, change: Change, column: str | None):
+    """As in every other number of a book."""
+    old, new = (compiled(lawful_book(tmp_path / name, *more)) for name, more in (("old", ()), ("new", (change,))))
+    assert [(each.table, each.column) for each in far_numbers(new, old)] == ([(FILE, column)] if column else [])
+    without = open_book(written(files_with(), tmp_path / "without"))
+    assert list(far_numbers(new, without)) == []
 
 
 # the profiles that come along, each switch against the line that it comes from

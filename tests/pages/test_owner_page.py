@@ -279,7 +279,7 @@ def test_a_draft_is_discarded_after_a_question(editor: EditorPage, service: Serv
 def test_settings_are_lines_that_can_be_changed(editor: EditorPage, service: Service) -> None:
     """Two lines of one key are not saved: one of them would be lost."""
     editor.opened("book.toml")
-    editor.write(16, "value", "3.20")
+    editor.write(20, "value", "3.20")
     editor.page.get_by_role("button", name="Insert a row below").click()
     editor.page.keyboard.type("labour.bench_rate")
     editor.press("Enter", "Control+S")
@@ -288,6 +288,27 @@ def test_settings_are_lines_that_can_be_changed(editor: EditorPage, service: Ser
     editor.save()
     lines = service.call("GET", "/v1/books/ballyquarn/draft/tables/book.toml").json["rows"]
     assert {"key": "labour.bench_rate", "value": "3.20"} in [line["cells"] for line in lines]
+
+
+def test_the_law_profile_is_a_document_beside_the_others(editor: EditorPage, service: Service) -> None:
+    """A fault in it leads to its line; a book that names none has no such document."""
+    navigation = editor.page.locator("#tables")
+    expect(navigation.get_by_role("link", name="Law")).to_be_visible()
+    editor.opened("law").write(5, "value", "offer")
+    editor.save()
+    expect(editor.page.locator("#check li")).to_contain_text("law/ireland.toml")
+    editor.page.locator("#check li a").click()
+    expect(editor.cell(5, "value")).to_be_focused()
+    editor.write(5, "value", "estimate")
+    editor.save()
+    expect(editor.page.locator("#check")).to_contain_text("No faults")
+    draft = "/v1/books/ballyquarn/draft"
+    unnamed = {"edits": [{"do": "delete", "table": "book.toml", "key": "law_profile"}]}
+    tag = service.call("GET", draft).headers["ETag"]
+    assert service.call("PATCH", draft, unnamed, If_Match=tag).status == 200
+    editor.page.reload()
+    expect(navigation.get_by_role("link", name="Tax")).to_be_visible()
+    expect(navigation.get_by_role("link", name="Law")).to_have_count(0)
 
 
 def test_without_javascript_the_page_says_what_is_missing(browser: Browser, service: Service) -> None:
