@@ -4,8 +4,8 @@ from marshmallow import RAISE, Schema, fields, validate
 
 from quoter.api.fields import DecimalText
 from quoter.api.job_schema import JobSchema
-from quoter.book import CONSENT_WAYS, LABELS, NOTICE_CODES
 from quoter.books.tables import CONDITIONS
+from quoter.law import CONSENT_WAYS, LABELS, NOTICE_CODES
 from quoter.quote import LINE_KINDS
 from quoter.records import DECISIONS, REVISION_STATES, STATES, UP_TO, WAYS
 

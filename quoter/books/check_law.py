@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
-from quoter.book import NOTICE_CODES
 from quoter.books.law_values import ReadLaw
 from quoter.books.reading import BOOK_FILE, ReadBook
 from quoter.books.setting_values import setting_flaw
 from quoter.books.suggest import Suggestions
+from quoter.law import NOTICE_CODES
 from quoter.problems import Flaw
 
 _DISPLAY = {True: "inclusive", False: "exclusive"}

@@ -13,11 +13,7 @@ from typing import Any, TypeVar
 from quoter.book import (
     Band,
     Component,
-    ConsentRule,
     CustomerRule,
-    Excess,
-    LawNotice,
-    LawProfile,
     MenuPrice,
     OfferedRepair,
     Part,
@@ -39,6 +35,7 @@ from quoter.books.reading import ReadBook, ReadRow, read
 from quoter.books.settings import BOOK_SETTINGS
 from quoter.books.tables import TABLE_BY_NAME, TABLES, Table
 from quoter.books.tax_values import ReadTax
+from quoter.law import ConsentRule, Excess, LawNotice, LawProfile
 from quoter.money import ARITHMETIC, ZERO, Currency
 from quoter.problems import BookFlawed
 

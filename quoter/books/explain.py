@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from inspect import getdoc
 from typing import Any
 
-from quoter.book import NOTICE_CODES
 from quoter.books.cells import Reader
 from quoter.books.settings import (
     BAND_SETTINGS,
@@ -24,6 +23,7 @@ from quoter.books.settings import (
 )
 from quoter.books.tables import REQUIRED, TABLES, Column, Table
 from quoter.job import CUSTOMER_KINDS
+from quoter.law import NOTICE_CODES
 from quoter.quote import TAXED_KINDS
 
 SECTIONS: tuple[tuple[str, str, tuple[Setting, ...]], ...] = (

@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from quoter.book import CONCERNS, CONSENT_WAYS, LABELS
 from quoter.books import cells
 from quoter.books.cells import Reader
 from quoter.books.tables import REQUIRED
 from quoter.engine.tax import STAGES
+from quoter.law import CONCERNS, CONSENT_WAYS, LABELS
 from quoter.money import ROUNDING_MODES
 from quoter.quote import TAXED_KINDS
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 
-from quoter.book import LawNotice, Part, RateBook
+from quoter.book import Part, RateBook
+from quoter.law import LawNotice
 from quoter.problems import Refusal
 from quoter.quote import Quote
 

@@ -8,10 +8,11 @@ from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
-from quoter.book import LawNotice, LawProfile, RateBook
+from quoter.book import RateBook
 from quoter.engine.consumables import consumption
 from quoter.engine.cut_list import cut_list
 from quoter.engine.memory import remembered
+from quoter.law import LawNotice, LawProfile
 from quoter.money import Currency, settled
 from quoter.quote import (
     TAXED_KINDS,

@@ -204,7 +204,7 @@ def yen(tmp_path: Path) -> Iterator[Service]:
     text = settings.read_text()
     for old, new in (
         ('currency = "EUR"', 'currency = "JPY"'),
-        ('"ireland"', '"japan"'),
+        ('tax_profile = "ireland"', 'tax_profile = "japan"'),
         ('unit = "1.00"', 'unit = "10"'),
         ('minus = "0.05"', 'minus = "0"'),
         ('minimum_net = "16.00"', 'minimum_net = "16"'),

@@ -15,7 +15,6 @@ import openpyxl
 import pytest
 
 from books.conftest import SMALL_BOOK, Change, added, all_of, deleted, files_with, replaced, saved, the_one, written
-from quoter.book import NOTICE_CODES, LawNotice, LawProfile
 from quoter.books.check import flaws
 from quoter.books.compare import compare
 from quoter.books.compile import compiled, open_book
@@ -25,6 +24,7 @@ from quoter.books.load import LARGEST_SETTINGS, read_folder
 from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import from_zip, to_zip
 from quoter.books.sheets.workbook import from_xlsx, opened, to_xlsx
+from quoter.law import NOTICE_CODES, LawNotice, LawProfile
 from quoter.problems import Flaw
 from quoter.store.raw_text import raw_of_text, text_of_raw
 
