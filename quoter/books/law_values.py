@@ -32,9 +32,20 @@ def _notice(code: str, content: Any, file: str, flaws: list[Flaw]) -> dict[str, 
     at = f"notices.{code}"
     notice = read_table(content, NOTICE_SETTINGS, file, at, flaws)
     if "texts" in notice:
-        texts = [_text(tag, text, file, f"{at}.texts", flaws) for tag, text in notice["texts"].items()]
-        notice["texts"] = dict(texts)
+        notice["texts"] = _texts(notice["texts"], file, f"{at}.texts", flaws)
     return notice
+
+
+def _texts(found: Values, file: str, within: str, flaws: list[Flaw]) -> dict[str, str | None]:
+    """The text of each language; of one that is written in two ways the first, and a flaw."""
+    texts: dict[str, str | None] = {}
+    for tag, content in found.items():
+        usual, text = _text(tag, content, file, within, flaws)
+        if usual in texts:
+            message, right = f"the language is there already, as {usual}", "one text for a language"
+            flaws.append(setting_flaw(file, f"{within}.{tag}", message, shown(content), right))
+        texts.setdefault(usual, text)
+    return texts
 
 
 def _text(tag: str, found: Any, file: str, within: str, flaws: list[Flaw]) -> tuple[str, str | None]:

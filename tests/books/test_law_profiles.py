@@ -135,6 +135,7 @@ NOTICES = [
     (law('en = "Data may be lost."', 'en = ""'), f"{AT}.texts.en", "", MISSING, "in a language"),
     (law('de = "Daten können verloren gehen."', "de = []"), f"{AT}.texts.de", "[…]", "not text", 'de = "…"'),
     (law("\nde = ", "\ngerman = "), f"{AT}.texts.german", "german", "not a language tag", "en-IE"),
+    (law("\nde = ", '\nEN = "Again"\nde = '), f"{AT}.texts.EN", "Again", "there already, as en", "one text"),
     (law('en = "No more', 'de = "No more'), "notices.ceiling.texts", "", "neither in English", "a text in en"),
     (
         all_of(LAWFUL, added(FILE, '[notices.data-los]\nmust_be_told = false\ntexts = {en = "Lost"}\n')),
