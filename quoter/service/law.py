@@ -24,7 +24,7 @@ def _concerns(quote: Quote, book: RateBook) -> Iterator[str]:
         yield "diagnosis"
     if parts:
         yield "parts"
-    if any(getattr(part, "condition", None) in NOT_NEW for part in parts):
+    if any(part.condition in NOT_NEW for part in parts):
         yield "used_parts"
 
 

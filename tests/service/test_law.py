@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from builders import a_raw_book, quoted
+from builders import PORT, a_part, a_raw_book, quoted
 
 from quoter.book import RateBook
 from quoter.books.compile import compiled
@@ -58,6 +58,19 @@ def test_a_notice_is_about_the_jobs_that_it_names(repairs: list[str], parts: dic
     """In the order of the profile."""
     found = notices_for(quoted(BOOK, repairs=repairs, parts=parts), BOOK)
     assert [notice.code for notice in found] == codes
+
+
+@pytest.mark.parametrize(
+    ("condition", "is_about"), [("", False), ("new", False), ("refurbished", True), ("used", True)]
+)
+def test_a_notice_about_used_parts_is_about_jobs_that_fit_one(condition: str, is_about: bool):
+    """Refurbished parts too; of a part that does not say what it is nothing is said."""
+    law = a_law(parts_condition=("used_parts", True))
+    parts = (a_part("B1", cost=30, condition=condition), PORT | {"condition": "used"})
+    book = compiled(replace(a_raw_book(settings={"law_profile": "plain"}, parts=parts), law=law))
+    assert [notice.code for notice in notices_for(quoted(book), book)] == ["parts-condition"] * is_about
+    without = quoted(book, repairs=["clean"])
+    assert notices_for(without, book) == ()
 
 
 def test_without_a_law_profile_there_is_nothing_to_tell():
