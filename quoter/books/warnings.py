@@ -352,6 +352,18 @@ def _margin(entry: Entry) -> Decimal:
     return Decimal("-Infinity") if entry.economics.margin is None else entry.economics.margin
 
 
+# what the law wants said
+
+
+def parts_of_unknown_condition(versions: Versions) -> Iterator[Flaw]:
+    """Parts of which nobody knows whether their customers must be told that they are not new; one warning for all."""
+    book = versions.book
+    silent = [sku for sku, part in book.parts.items() if part.condition is None]
+    if silent and book.law and any(notice.when == "used_parts" for notice in book.law.notices):
+        message = f"{len(silent)} parts do not say whether they are new, and the law profile wants customers to be told"
+        yield Flaw("parts", "condition", message, key=silent[0], suggestion="new, refurbished or used")
+
+
 Sort = Callable[[Versions], Iterable[Flaw]]
 
 WARNINGS: tuple[Sort, ...] = (
@@ -363,6 +375,7 @@ WARNINGS: tuple[Sort, ...] = (
     unused_consumables,
     hidden_menu_rows,
     idle_findings,
+    parts_of_unknown_condition,
 )
 
 PRICE_WARNINGS: tuple[Sort, ...] = (falling_prices, low_margins)

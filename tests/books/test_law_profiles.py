@@ -13,6 +13,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+from builders import TODAY
 
 from books.conftest import SMALL_BOOK, Change, added, all_of, deleted, files_with, replaced, saved, the_one, written
 from quoter.books.check import flaws
@@ -24,6 +25,7 @@ from quoter.books.load import LARGEST_SETTINGS, read_folder
 from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import from_zip, to_zip
 from quoter.books.sheets.workbook import from_xlsx, opened, to_xlsx
+from quoter.books.warnings import warnings
 from quoter.law import NOTICE_CODES, LawNotice, LawProfile
 from quoter.problems import Flaw
 from quoter.store.raw_text import raw_of_text, text_of_raw
@@ -435,6 +437,26 @@ def test_a_slip_of_the_decimal_point_is_warned_of(tmp_path: Path, change: Change
     assert [(each.table, each.column) for each in far_numbers(new, old)] == ([(FILE, column)] if column else [])
     without = open_book(written(files_with(), tmp_path / "without"))
     assert list(far_numbers(new, without)) == []
+
+
+@pytest.mark.parametrize(
+    ("when", "condition", "count"),
+    [("used_parts", "", 3), ("used_parts", "used", 2), ("parts", "", 0), ("always", "", 0)],
+)
+def test_parts_that_do_not_say_whether_they_are_new_are_warned_of(
+    tmp_path: Path, when: str, condition: str, count: int
+):
+    """Once for all, where customers must be told of those that are not."""
+    table = files_with()["parts.csv"]
+    assert isinstance(table, str)
+    header, first, *rest = table.splitlines()
+    column = saved(
+        "parts.csv", "\n".join([f"{header},condition", f"{first},{condition}", *(f"{row}," for row in rest)])
+    )
+    book = compiled(lawful_book(tmp_path, replaced(FILE, 'when = "parts"', f'when = "{when}"'), column))
+    found = [each for each in warnings(book, None, TODAY, with_prices=False) if each.column == "condition"]
+    assert [each.message.split()[0] for each in found] == [str(count)] * bool(count)
+    assert all(each.table == "parts" for each in found)
 
 
 # the profiles that come along, each switch against the line that it comes from
