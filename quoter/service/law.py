@@ -1,10 +1,9 @@
 """What the law of the shop's place wants a customer to be told about a job. Pure."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from quoter.book import Part, RateBook
 from quoter.law import LawNotice
-from quoter.problems import Refusal
 from quoter.quote import Quote
 
 NOT_NEW = ("refurbished", "used")
@@ -31,12 +30,3 @@ def _concerns(quote: Quote, book: RateBook) -> Iterator[str]:
 def fitted(quote: Quote, book: RateBook) -> tuple[Part, ...]:
     """The parts that the quote sells."""
     return tuple(book.parts[line.charge.ref] for line in quote.lines if line.charge.kind == "part")
-
-
-def untold(notices: Iterable[LawNotice], told: Iterable[str]) -> tuple[Refusal, ...]:
-    """A refusal for each notice that the customer must hear before the quote is issued, and has not heard."""
-    known = set(told)
-    missing = (notice.code for notice in notices if notice.must_be_told and notice.code not in known)
-    return tuple(
-        Refusal("notice-required", "/told", f"the customer must be told first: {code}", (code,)) for code in missing
-    )

@@ -10,7 +10,8 @@ from builders import PORT, a_part, a_raw_book, quoted
 from quoter.book import RateBook
 from quoter.books.compile import compiled
 from quoter.problems import REASONS
-from quoter.service.law import notices_for, untold
+from quoter.service.law import notices_for
+from quoter.service.notices import notices_of, untold
 from quoter.service.snapshot import snapshot
 
 
@@ -92,7 +93,7 @@ def test_without_a_law_profile_there_is_nothing_to_tell():
 )
 def test_what_must_be_told_and_was_not_is_refused_a_code_each(told: list[str], missing: list[str]):
     """Where it would be told; what need not be told holds nothing back."""
-    found = untold(notices_for(quoted(BOOK, repairs=["clean"]), BOOK), told)
+    found = untold(notices_of(snapshot(quoted(BOOK, repairs=["clean"]), BOOK)), told)
     assert [refusal.allowed for refusal in found] == [(code,) for code in missing]
     assert {(refusal.reason, refusal.pointer) for refusal in found} <= {("notice-required", "/told")}
     assert all(code in refusal.detail for code, refusal in zip(missing, found, strict=True))
