@@ -7,11 +7,12 @@ from typing import Any
 from flask import Blueprint, Response
 from marshmallow import ValidationError, fields
 
-from quoter.api.answers import Body, WorkingSchema
+from quoter.api.answers import Body
 from quoter.api.books import OWNER
 from quoter.api.fields import DecimalText
 from quoter.api.job_schema import Strict
 from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
+from quoter.api.price_schemas import WorkingSchema
 from quoter.api.services import services
 from quoter.books.calculations import BreakEven, HourlyRate, TargetPrice, break_even, hourly_rate, price_for_margin
 from quoter.books.currencies import minor_unit

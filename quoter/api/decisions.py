@@ -4,12 +4,12 @@ from typing import Any
 
 from flask import Blueprint, Response
 
-from quoter.api.answers import QuoteSchema
 from quoter.api.auth import current_key
 from quoter.api.life_document import history_document
 from quoter.api.life_schemas import DecideSchema, GivenContactSchema, QuoteHistorySchema
 from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
+from quoter.api.quote_schemas import QuoteSchema
 from quoter.api.quoted import ETAG, quote_answer, unchanged_quote
 from quoter.api.quotes import STAFF, LocaleQuery
 from quoter.api.services import services

@@ -5,7 +5,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, validate
 
-from quoter.api.answers import Body, QuoteSchema, amount, text
+from quoter.api.answers import Body, amount, text
 from quoter.api.fields import DecimalText, Line, Mailbox, OneOf, code
 from quoter.api.job_schema import (
     CustomerSchema,
@@ -17,6 +17,7 @@ from quoter.api.job_schema import (
     parts_field,
     repairs_field,
 )
+from quoter.api.quote_schemas import QuoteSchema
 from quoter.job import PAYMENTS, URGENCIES
 from quoter.quote import LINE_KINDS
 from quoter.records import DECISIONS, EVENT_KINDS, UP_TO, WAYS

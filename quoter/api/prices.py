@@ -4,7 +4,6 @@ from typing import Any
 
 from flask import Blueprint, Response
 
-from quoter.api.answers import PriceSchema
 from quoter.api.auth import current_key
 from quoter.api.document import audience_of, document
 from quoter.api.examples import JOB_EXAMPLE
@@ -12,6 +11,7 @@ from quoter.api.fields import code
 from quoter.api.job_schema import JobSchema, Strict, job_of
 from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, json_answer, json_body, operation
+from quoter.api.price_schemas import PriceSchema
 from quoter.api.problem_document import ApiProblem, problem_body
 from quoter.api.services import services
 from quoter.problems import JobRefused

@@ -7,7 +7,6 @@ from typing import Any
 from flask import Blueprint, Response
 from marshmallow import ValidationError, fields, validate
 
-from quoter.api.answers import QuotePageSchema, QuoteSchema
 from quoter.api.auth import current_key
 from quoter.api.document import quote_summary
 from quoter.api.examples import JOB_EXAMPLE
@@ -18,6 +17,7 @@ from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, json_answer, json_body, operation
 from quoter.api.paging import LINK, MOST_WORDS, PageQuery, key_of, next_link
 from quoter.api.prices import BookQuery
+from quoter.api.quote_schemas import QuotePageSchema, QuoteSchema
 from quoter.api.quoted import ETAG, quote_answer
 from quoter.api.services import services
 from quoter.engine.refusals import EARLIEST, LATEST

@@ -8,7 +8,6 @@ from typing import Any
 from flask import Blueprint, Response
 from marshmallow import fields
 
-from quoter.api.answers import QuoteSchema
 from quoter.api.auth import current_key
 from quoter.api.job_schema import Strict, job_of
 from quoter.api.life_document import comparison_document
@@ -21,6 +20,7 @@ from quoter.api.life_schemas import (
 )
 from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, json_answer, json_body, loaded_body, operation
+from quoter.api.quote_schemas import QuoteSchema
 from quoter.api.quoted import ETAG, quote_answer, quote_data, unchanged_quote
 from quoter.api.quotes import STAFF
 from quoter.api.services import services
