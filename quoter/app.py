@@ -8,6 +8,7 @@ from quoter.api import (
     decisions,
     devices,
     docs,
+    documents,
     drafts,
     effects,
     health,
@@ -39,6 +40,7 @@ from quoter.store.sessions import Sessions
 BLUEPRINTS = (
     prices.blueprint,
     quotes.blueprint,
+    documents.blueprint,
     revisions.blueprint,
     decisions.blueprint,
     devices.blueprint,

@@ -25,6 +25,7 @@ STATUS_MEANING = {
     401: "No key, or none that counts",
     403: "The key may not do this",
     404: "There is no such thing",
+    406: "It does not come in a type that the header Accept takes",
     413: "The body is too large",
     415: "The body is not JSON",
     409: "The thing is not in a state for this",

@@ -63,6 +63,7 @@ TITLES = {
     "invalid-request": "Parameters that are missing, unknown or of the wrong kind",
     "too-many": "More at once than the service takes",
     "key-required": "This needs a key that counts",
+    "not-acceptable": "Not in any of the types that the header Accept takes",
     "wrong-content-type": "The body is not of a type that is understood here",
 }
 """Every problem type with its title; the API serves a page on each under /problems/."""

@@ -65,15 +65,15 @@ class Reading:
             self.result["cautions"], key=lambda each: ("swollen" not in each["code"], each["code"] in of_steps)
         )
 
-    def frame(self) -> Data:
-        """Language, direction and what the foot of each page says; {page} and {pages} are left to whoever prints."""
-        title = f"{self.label()} {self.quote.number}"
+    def frame(self, label: str) -> Data:
+        """What each page says, and in which language; {page} and {pages} are left to whoever prints."""
         return {
+            "label": label,
             "locale": self.wording.tag,
             "language": self.wording.language,
             "direction": self.wording.direction,
-            "title": title,
-            "foot": title,
+            "title": f"{label} {self.quote.number}",
+            "author": self.result["shop"]["name"],
             "page": self.wording.say("Page {page} of {pages}", page="{page}", pages="{pages}"),
             "number": self.quote.number,
         }

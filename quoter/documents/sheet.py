@@ -18,8 +18,7 @@ def quote_sheet(quote: IssuedQuote, wording: Wording, *, now: str, link: str) ->
     state = quote.state_at(now)
     return {
         "copy": "customer",
-        **read.frame(),
-        "label": read.label(),
+        **read.frame(read.label()),
         "state": state,
         "notice": _state_notice(read, state),
         "shop": _shop(read),
@@ -80,8 +79,8 @@ def _facts(read: Reading) -> list[Data]:
     say, quote = read.wording.say, read.quote
     return [
         fact("number", say("Number"), quote.number),
-        fact("revision", say("Revision"), read.wording.formats.number(Decimal(quote.revision))),
         fact("issued", say("Issued on"), read.issued_on()),
+        fact("revision", say("Revision"), read.wording.formats.number(Decimal(quote.revision))),
         fact("valid", say("Valid until"), read.figures["valid_until"]),
     ]
 

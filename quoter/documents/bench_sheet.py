@@ -1,0 +1,133 @@
+"""A quote as the workshop gets it: plain data in working order, with the plan and without any price."""
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from typing import Any
+
+from quoter.documents.cut_drawing import Material, Strip, cut_picture, scale_of
+from quoter.documents.reading import Data, Reading, fact, told
+from quoter.records import IssuedQuote
+from quoter.words.wording import Wording
+
+
+def bench_sheet(quote: IssuedQuote, wording: Wording) -> Data:
+    """The bench copy."""
+    read, say = Reading.of(quote, wording), wording.say
+    return {
+        "copy": "bench",
+        **read.frame(say("Bench copy")),
+        "facts": _facts(read),
+        "work": {"heading": say("To be repaired"), "items": read.repairs()},
+        "findings": {"heading": say("Seen on the device"), "items": read.findings()},
+        "cautions": {"heading": say("Before you begin"), "items": _first_cautions(read)},
+        "steps": _steps(read),
+        "parts": _parts(read),
+        "consumables": _consumables(read),
+        "cuts": _cuts(read),
+    }
+
+
+def _facts(read: Reading) -> list[Data]:
+    say, quote, time = read.wording.say, read.quote, read.figures["time"]
+    return told(
+        fact("number", say("Number"), quote.number),
+        fact("revision", say("Revision"), read.wording.formats.number(Decimal(quote.revision))),
+        fact("device", say("Device"), read.figures["device"]),
+        fact("issued", say("Issued on"), read.issued_on()),
+        fact("quoted", say("Time quoted"), time["quoted"]),
+        fact("expected", say("Time expected"), time["expected"]),
+        fact("elapsed", say("From start to end"), time["elapsed"]),
+    )
+
+
+def _first_cautions(read: Reading) -> list[str]:
+    """Those that belong to no step, for they come from what was seen; and a swollen cell in any case."""
+    of_steps = {step["caution"] for step in read.result["plan"]}
+    return read.book_texts(
+        each["text"] for each in read.cautions() if each["code"] not in of_steps or "swollen" in each["code"]
+    )
+
+
+def _steps(read: Reading) -> Data:
+    say = read.wording.say
+    return {
+        "heading": say("Steps"),
+        "columns": [say("Step"), say("Expected"), say("Quoted"), say("Waiting")],
+        "tools": say("Tools"),
+        "rows": list(_step_rows(read)),
+    }
+
+
+def _step_rows(read: Reading) -> Iterator[Data]:
+    """A caution stands in full where it first matters; later steps lead back to it."""
+    texts = {each["code"]: read.wording.of_book(each["text"]) for each in read.result["cautions"]}
+    first: dict[str, int] = {}
+    for number, (step, shown) in enumerate(zip(read.result["plan"], read.text.plan(), strict=True), start=1):
+        code = step["caution"]
+        yield {
+            "number": read.wording.formats.number(Decimal(number)),
+            "title": shown["title"],
+            "expected": shown["expected"],
+            "quoted": shown["quoted"],
+            "waiting": shown["dwell"] if Decimal(step["dwell_minutes"]) else "",
+            "tools": read.book_texts(step.get("tools", ())),
+            "caution": _caution_at(read, texts.get(code, ""), first.get(code)),
+        }
+        first.setdefault(code, number)
+
+
+def _caution_at(read: Reading, text: str, earlier: int | None) -> str:
+    if not text or earlier is None:
+        return text
+    return read.wording.say("The caution at step {n} holds here too.", n=read.wording.formats.number(Decimal(earlier)))
+
+
+def _parts(read: Reading) -> Data:
+    say, formats = read.wording.say, read.wording.formats
+    rows = [
+        [formats.number(Decimal(part["quantity"])), read.wording.of_book(part["title"]), part["sku"]]
+        for part in read.result.get("parts", ())
+    ]
+    return {"heading": say("Parts"), "columns": [say("Quantity"), say("Part"), say("SKU")], "rows": rows}
+
+
+def _consumables(read: Reading) -> Data:
+    say, formats = read.wording.say, read.wording.formats
+    rows = [
+        [
+            read.wording.of_book(each["title"]),
+            formats.quantity(Decimal(each["needed"]), each["unit"]),
+            formats.quantity(Decimal(each["billed"]), each["unit"]),
+        ]
+        for each in read.result.get("consumption", ())
+    ]
+    return {"heading": say("Consumables"), "columns": [say("Consumable"), say("Needed"), say("Billed")], "rows": rows}
+
+
+def _cuts(read: Reading) -> Data:
+    """Strips to cut, drawn to scale; the drawing's text alternative says as much as it."""
+    say, materials = read.wording.say, [_material(read, cut) for cut in read.result.get("cuts", ())]
+    if not materials:
+        return {"heading": say("To cut"), "scale": "", "svg": "", "alt": ""}
+    listed = [f"{each.title}: {'; '.join(strip.text for strip in each.strips)}." for each in materials]
+    heading = say("To cut")
+    drawing = cut_picture(materials, heading, " ".join(listed), rightward=read.wording.direction == "ltr")
+    scale = read.wording.formats.number(scale_of(materials))
+    return {"heading": heading, "scale": say("Scale 1 : {scale}", scale=scale), "svg": drawing.svg, "alt": drawing.alt}
+
+
+def _material(read: Reading, cut: Mapping[str, Any]) -> Material:
+    width = None if cut["width_mm"] is None else Decimal(cut["width_mm"])
+    return Material(read.wording.of_book(cut["title"]), width, [_strip(read, each) for each in cut["pieces"]])
+
+
+def _strip(read: Reading, piece: Mapping[str, Any]) -> Strip:
+    say, length = read.wording.say, Decimal(piece["length_mm"])
+    places = {
+        "long_sides": say("long side"),
+        "short_sides": say("short side"),
+        "perimeter": say("all round"),
+    }
+    titles = {step["step"]: read.wording.of_book(step["title"]) for step in read.result["plan"]}
+    where = (places.get(piece["basis"], ""), titles.get(piece["step"], piece["step"]))
+    return Strip(length, " · ".join(filter(None, (read.wording.formats.quantity(length, "mm"), *where))))
