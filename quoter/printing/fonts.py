@@ -4,29 +4,39 @@ They come with the packages pymupdf-fonts (FiraGO) and pylopdf-fonts-cjk (Noto S
 """
 
 import tempfile
+import threading
 from functools import cache
 from pathlib import Path
 
+import pylopdf_fonts_cjk
+import pymupdf_fonts
 import typst
 
 FACES = ("figo", "figbo", "figit")
 """Upright, bold and italic, as pymupdf-fonts calls them."""
 
+SAMPLE = b'#set text(font: ("FiraGO", "Noto Sans JP"))\nupright *bold* _italic_ \xe6\x97\xa5'
+"""A letter of each face."""
 
-@cache
+_MAKING = threading.Lock()
+
+
 def fonts() -> typst.Fonts:
-    """All faces. They are written to a folder of this process alone, and read before it goes."""
-    import pylopdf_fonts_cjk
-    import pymupdf_fonts
-
-    folder = _folder()
-    for face in FACES:
-        (Path(folder.name) / f"{face}.ttf").write_bytes(pymupdf_fonts.myfont(face))
-    japanese = pylopdf_fonts_cjk.sans_path().parent
-    return typst.Fonts(False, False, [folder.name, str(japanese)])
+    """All faces, for every compiler of this process."""
+    with _MAKING:
+        return _fonts()
 
 
 @cache
-def _folder() -> tempfile.TemporaryDirectory[str]:
-    """Kept until the process ends: a font is read when it is first needed."""
-    return tempfile.TemporaryDirectory(prefix="quoter-fonts-")
+def _fonts() -> typst.Fonts:
+    """Read from a folder, which the library insists on. A face is read when it is first used, and then kept.
+
+    So each is used once, and nothing is left behind that somebody could tidy away or put something else in place of.
+    """
+    with tempfile.TemporaryDirectory(prefix="quoter-fonts-") as folder:
+        for face in FACES:
+            (Path(folder) / f"{face}.ttf").write_bytes(pymupdf_fonts.myfont(face))
+        japanese = pylopdf_fonts_cjk.sans_path().parent
+        made = typst.Fonts(False, False, [folder, str(japanese)])
+        typst.Compiler(SAMPLE, font_paths=made).compile(format="pdf")
+    return made
