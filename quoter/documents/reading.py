@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from quoter.records import IssuedQuote
@@ -38,6 +39,11 @@ class Reading:
         """What the law of the place calls the paper."""
         law = self.result.get("law") or {}
         return self.wording.say("Estimate") if law.get("label") == "estimate" else self.wording.say("Quotation")
+
+    def total_label(self) -> str:
+        """What stands at the last figure; where nothing is taxed, nothing is said of tax."""
+        is_taxed = Decimal(self.result["totals"]["tax"]) != 0
+        return self.wording.say("Total with tax") if is_taxed else self.wording.say("Total")
 
     def issued_on(self) -> str:
         """The day of issue where the shop is."""

@@ -87,12 +87,14 @@ def _facts(read: Reading) -> list[Data]:
 
 def _headline(read: Reading) -> Data:
     """The one figure to be found at once, and how much of it is tax, in the way that prices are shown there."""
-    say, totals = read.wording.say, read.figures["totals"]
-    if read.result["display"] == "inclusive":
+    say, totals, law = read.wording.say, read.figures["totals"], read.result.get("law") or {}
+    if not Decimal(read.result["totals"]["tax"]):
+        note = ""
+    elif law.get("tax_in_price", read.result["display"] == "inclusive"):
         note = say("including {tax} tax", tax=totals["tax"])
     else:
         note = say("{net} and {tax} tax", net=totals["net"], tax=totals["tax"])
-    return {"label": say("Total with tax"), "text": totals["gross"], "note": note}
+    return {"label": read.total_label(), "text": totals["gross"], "note": note}
 
 
 def _lines(read: Reading) -> Data:
@@ -125,7 +127,7 @@ def _totals(read: Reading) -> list[Data]:
     rows = [fact("net", say("Total before tax"), shown["net"]), *taxes]
     if len(taxes) != 1:
         rows.append(fact("tax", say("Tax"), shown["tax"]))
-    rows.append(fact("gross", say("Total with tax"), shown["gross"]))
+    rows.append(fact("gross", read.total_label(), shown["gross"]))
     if totals["cash"] != totals["gross"]:
         rows.append(fact("cash", say("To pay in cash"), shown["cash"]))
     if Decimal(read.result["deposit"]):

@@ -21,7 +21,7 @@ def contingencies(read: Reading) -> Data:
     ceiling = figures["ceiling"].get("gross", "") if rows else ""
     return {
         "heading": say("If we find more on opening"),
-        "columns": [say("What is found"), say("Total with tax"), say("Difference")],
+        "columns": [say("What is found"), read.total_label(), say("Difference")],
         "rows": rows,
         "ceiling": {"label": say("With all of these, at most"), "text": ceiling},
     }

@@ -196,6 +196,19 @@ def test_a_place_that_prices_without_tax_says_what_comes_on_top():
     assert sheet(a_quote(display="exclusive"))["headline"]["note"] == "€318.02 and €42.93 tax"
 
 
+def test_the_law_of_the_place_decides_how_the_price_is_told():
+    """Before what the tax profile shows consumers."""
+    assert sheet(a_quote(law={**LAW, "tax_in_price": False}))["headline"]["note"] == "€318.02 and €42.93 tax"
+
+
+def test_where_nothing_is_taxed_nothing_is_said_of_tax_but_why():
+    """A business of another country, say."""
+    totals = {"net": "100.00", "tax": "0.00", "gross": "100.00", "cash": "100.00"}
+    shown = sheet(a_quote(totals=totals, tax=[], tax_reason="The customer accounts for it"))
+    assert shown["headline"] == {"label": "Total", "text": "€100.00", "note": ""}
+    assert shown["tax_reason"] == "The customer accounts for it"
+
+
 def test_what_the_shop_tells_of_place_and_loan_is_printed():
     """A place to hand over replaces the address; what is not told is not printed."""
     quote = with_shop(

@@ -190,6 +190,15 @@ def test_a_letter_that_no_font_has_is_printed_without_the_claim():
     assert b"pdfuaid:part" not in root["/Metadata"].get_data()
 
 
+def test_a_shop_that_says_little_of_itself_is_printed_as_well():
+    """A name and nothing else, a repair without surprises, warranty or warnings."""
+    quote = with_shop(
+        a_quote(findings=(), contingencies=[], warranty=[], cautions=[], lead_days=0, tax=[]),
+        **dict.fromkeys(("address", "email", "phone", "tax_number"), ""),
+    )
+    assert "Otterquay" in text_of(customer_pdf(quote))
+
+
 def test_the_bench_copy_has_steps_and_no_price():
     """Every step in its order, and not one amount of money."""
     quote = a_quote(cuts=CUTS)
