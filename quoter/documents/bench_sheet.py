@@ -92,25 +92,19 @@ def _parts(read: Reading) -> Data:
 
 
 def _consumables(read: Reading) -> Data:
-    say, formats = read.wording.say, read.wording.formats
-    rows = [
-        [
-            read.wording.of_book(each["title"]),
-            formats.quantity(Decimal(each["needed"]), each["unit"]),
-            formats.quantity(Decimal(each["billed"]), each["unit"]),
-        ]
-        for each in read.result.get("consumption", ())
-    ]
+    say = read.wording.say
+    shown = read.text.consumption() if "consumption" in read.result else []
+    rows = [[each["title"], each["needed"], each["billed"]] for each in shown]
     return {"heading": say("Consumables"), "columns": [say("Consumable"), say("Needed"), say("Billed")], "rows": rows}
 
 
 def _cuts(read: Reading) -> Data:
     """Strips to cut, drawn to scale; the drawing's text alternative says as much as it."""
-    say, materials = read.wording.say, [_material(read, cut) for cut in read.result.get("cuts", ())]
+    say, heading = read.wording.say, read.wording.say("To cut")
+    materials = [_material(read, cut) for cut in read.result.get("cuts", ())]
     if not materials:
-        return {"heading": say("To cut"), "scale": "", "svg": "", "alt": ""}
+        return {"heading": heading, "scale": "", "svg": "", "alt": ""}
     listed = [f"{each.title}: {'; '.join(strip.text for strip in each.strips)}." for each in materials]
-    heading = say("To cut")
     drawing = cut_picture(materials, heading, " ".join(listed), rightward=read.wording.direction == "ltr")
     scale = read.wording.formats.number(scale_of(materials))
     return {"heading": heading, "scale": say("Scale 1 : {scale}", scale=scale), "svg": drawing.svg, "alt": drawing.alt}
@@ -122,12 +116,10 @@ def _material(read: Reading, cut: Mapping[str, Any]) -> Material:
 
 
 def _strip(read: Reading, piece: Mapping[str, Any]) -> Strip:
-    say, length = read.wording.say, Decimal(piece["length_mm"])
-    places = {
-        "long_sides": say("long side"),
-        "short_sides": say("short side"),
-        "perimeter": say("all round"),
-    }
+    say, formats = read.wording.say, read.wording.formats
+    count, length = piece["count"], Decimal(piece["length_mm"])
+    places = {"long_sides": say("long sides"), "short_sides": say("short sides"), "corners": say("corners")}
     titles = {step["step"]: read.wording.of_book(step["title"]) for step in read.result["plan"]}
-    where = (places.get(piece["basis"], ""), titles.get(piece["step"], piece["step"]))
-    return Strip(length, " · ".join(filter(None, (read.wording.formats.quantity(length, "mm"), *where))))
+    many = f"{formats.number(Decimal(count))} × {formats.quantity(length, 'mm')}"
+    told = (many, places.get(piece["basis"], ""), titles.get(piece["step"], piece["step"]))
+    return Strip(count, length, " · ".join(filter(None, told)))

@@ -18,9 +18,12 @@ WIDTH = 170
 SCALES = tuple(Decimal(step).scaleb(power) for power in range(6) for step in (1, 2, 5))
 """What is longer than the paper is drawn at half its size, a fifth, a tenth and so on."""
 
-HEADING, LABEL, GAP = Decimal(8), Decimal("4.5"), Decimal("2.5")
+HEADING, LABEL, BETWEEN, GAP = Decimal(8), Decimal("4.2"), Decimal("0.8"), Decimal("1.8")
 THINNEST, UNKNOWN = Decimal("0.8"), Decimal(2)
 """A strip's height at least, and that of one whose width nobody has told."""
+
+MOST_BARS = 12
+"""Of one length; how many there are is written as well."""
 
 RIGHT_TO_LEFT = "\N{RIGHT-TO-LEFT MARK}"
 """In front of a line it decides its direction; the attribute would turn the anchor too, and not in every program."""
@@ -31,8 +34,9 @@ MOST_LETTERS = 88
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A piece to cut, in millimetres, and what is written at it."""
+    """A piece to cut so many times, in millimetres, and what is written at it."""
 
+    count: int
     length: Decimal
     text: str
 
@@ -89,7 +93,9 @@ class _Cuts:
             for strip in each.strips:
                 yield self._text(strip.text, self.y + 3)
                 self.y += LABEL
-                yield self._bar(strip.length, each.width)
+                for _ in range(min(strip.count, MOST_BARS)):
+                    yield self._bar(strip.length, each.width)
+                self.y += GAP
 
     def _text(self, text: str, y: Decimal, **attributes: object) -> str:
         if self._rightward:
@@ -102,7 +108,7 @@ class _Cuts:
         high = UNKNOWN if width is None else max((width / self._scale).quantize(Decimal("0.01")), THINNEST)
         x = Decimal(0) if self._rightward else WIDTH - long
         y = self.y
-        self.y += high + GAP
+        self.y += high + BETWEEN
         shape = {"x": x, "y": y, "width": long, "height": high, "data_length": length}
         return tag("rect", **shape, fill_opacity="0.18", stroke="currentColor", stroke_width="0.25")
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from quoter.book import RateBook
@@ -29,22 +30,21 @@ CUTS = [
         "title": "Double-sided tape, 5 mm",
         "width_mm": "5",
         "pieces": [
-            {"step": "cut-tape", "basis": "long_sides", "length_mm": "146"},
-            {"step": "cut-tape", "basis": "long_sides", "length_mm": "146"},
-            {"step": "display-tape", "basis": "perimeter", "length_mm": "412.5"},
+            {"step": "cut-tape", "basis": "long_sides", "count": 2, "length_mm": "146"},
+            {"step": "display-tape", "basis": "corners", "count": 1, "length_mm": "412.5"},
         ],
     },
     {
         "consumable": "tape-10",
         "title": "Double-sided tape, 10 mm",
         "width_mm": "10",
-        "pieces": [{"step": "cut-tape", "basis": "short_sides", "length_mm": "68"}],
+        "pieces": [{"step": "cut-tape", "basis": "short_sides", "count": 1, "length_mm": "68"}],
     },
     {
         "consumable": "cord",
         "title": "Cutting cord",
         "width_mm": None,
-        "pieces": [{"step": "soak", "basis": "each", "length_mm": "300"}],
+        "pieces": [{"step": "soak", "basis": "each", "count": 1, "length_mm": "300"}],
     },
 ]
 """Strips of three materials, one of them without a width."""
@@ -75,6 +75,7 @@ def a_quote(
     customer_kind: str = "consumer",
     device: str = "kessoway-5",
     book: RateBook = BOOK,
+    fitted: Mapping[str, str | None] = MappingProxyType({}),
     **result: Any,
 ) -> IssuedQuote:
     """A quote for battery and screen of a phone whose cell has swollen; `result` replaces members of the result."""
@@ -82,7 +83,7 @@ def a_quote(
         device=device,
         repairs=tuple(Repair(each) for each in repairs),
         date=ISSUED_AT.date(),
-        parts={},
+        parts=fitted,
         findings=findings,
         customer_kind=customer_kind,
         urgency="standard",

@@ -56,8 +56,8 @@ def test_tools_parts_and_consumables_are_listed():
     """Parts with quantity and SKU, consumables with what is needed and what is billed, in the reader's units."""
     plan = [{**step, "tools": ["tweezers"]} for step in a_quote().result["plan"]]
     shown = sheet(a_quote(plan=plan, parts=PARTS, consumption=CONSUMPTION), "de-DE")
-    assert shown["steps"]["rows"][0]["tools"] == ["tweezers"]
-    assert shown["parts"]["rows"] == [["1", "Battery", "QK5-CEL-G"]]
+    assert shown["steps"]["rows"][0]["tools"] == ["Pinzette"]
+    assert shown["parts"]["rows"] == [["1", "Akku", "QK5-CEL-G"]]
     assert shown["consumables"]["rows"] == [["Tape", "0,284 m", "0,35 m"]]
 
 
@@ -65,9 +65,17 @@ def test_strips_are_drawn_and_told():
     """412.5 mm do not fit in 170 mm, nor do they at half their size: a fifth."""
     cuts = sheet(a_quote(cuts=CUTS))["cuts"]
     assert cuts["scale"] == "Scale 1 : 5"
-    assert "Double-sided tape, 5 mm: 146 mm · long side" in cuts["alt"]
-    assert "412.5 mm · all round" in cuts["alt"]
+    assert "Double-sided tape, 5 mm: 2 × 146 mm · long sides" in cuts["alt"]
+    assert "1 × 412.5 mm · corners" in cuts["alt"]
     assert cuts["svg"].startswith("<svg")
+
+
+def test_a_seal_from_tape_is_cut_from_the_measures_of_the_device():
+    """71.5 mm by 148 mm with corners of 9.5 mm, and a twentieth more: by hand 1.05 (148 - 19) = 135.45 along the long
+    sides and 1.05 (71.5 - 19) = 55.125 along the short ones, each rounded up to a tenth."""
+    alt = sheet(a_quote(repairs=("battery",), findings=(), fitted={"seal": None}))["cuts"]["alt"]
+    assert "2 × 135.5 mm · long sides" in alt
+    assert "2 × 55.2 mm · short sides" in alt
 
 
 def test_quotes_of_an_earlier_version_have_neither_tools_nor_lists():

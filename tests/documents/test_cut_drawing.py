@@ -5,14 +5,25 @@ from xml.etree import ElementTree
 
 import pytest
 
-from quoter.documents.cut_drawing import MOST_LETTERS, WIDTH, Material, Strip, cut_picture, scale_of, shortened
+from quoter.documents.cut_drawing import (
+    MOST_BARS,
+    MOST_LETTERS,
+    WIDTH,
+    Material,
+    Strip,
+    cut_picture,
+    scale_of,
+    shortened,
+)
 
 SVG = "{http://www.w3.org/2000/svg}"
 
 
 def material(*lengths: str, width: str | None = "5", text: str = "strip") -> Material:
     """Strips of so many millimetres."""
-    return Material("Tape", None if width is None else Decimal(width), [Strip(Decimal(each), text) for each in lengths])
+    return Material(
+        "Tape", None if width is None else Decimal(width), [Strip(1, Decimal(each), text) for each in lengths]
+    )
 
 
 def root(*materials: Material, rightward: bool = True) -> ElementTree.Element:
@@ -38,6 +49,12 @@ def test_bars_are_as_long_and_as_high_as_strips_are_on_the_scale():
     """At a fifth: 412.5 mm are 82.5, 146 mm are 29.2, 10 mm of width are 2; nothing is thinner than can be seen."""
     svg = root(material("412.5", "146", width="10"), material("68", width="0.5"), material("300", width=None))
     assert bars(svg) == [("0", "82.50", "2.00"), ("0", "29.20", "2.00"), ("0", "13.60", "0.8"), ("0", "60.00", "2")]
+
+
+def test_strips_that_are_needed_several_times_are_drawn_as_often():
+    """As far as a page is not filled with them."""
+    tape = Material("Tape", Decimal(5), [Strip(2, Decimal(100), "2"), Strip(40, Decimal(10), "40")])
+    assert [width for _, width, _ in bars(root(tape))] == ["100.00"] * 2 + ["10.00"] * MOST_BARS
 
 
 def test_a_millimetre_of_the_drawing_is_a_millimetre_of_paper():

@@ -81,7 +81,7 @@ def test_the_code_to_scan_and_the_drawing_say_what_they_are():
     customer, bench = map(Seen, pages())
     labels = [attributes.get("aria-label", "") for _, attributes in customer.elements]
     assert f"A code to scan that leads to {LINK}" in labels
-    assert "412.5 mm · all round" in bench.text
+    assert "1 × 412.5 مم · corners" in bench.text
 
 
 def test_what_people_type_is_text():
