@@ -10,7 +10,8 @@ from quoter.api.fields import OneOf
 from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, json_answer, operation
 from quoter.api.problem_document import ApiProblem
-from quoter.api.quotes import STAFF, LocaleQuery
+from quoter.api.quoted import customer_link
+from quoter.api.quotes import STAFF, RevisionQuery
 from quoter.api.services import services
 from quoter.documents.bench_sheet import bench_sheet
 from quoter.documents.sheet import quote_sheet
@@ -31,7 +32,7 @@ LETTER_CURRENCIES = frozenset({"USD", "CAD", "MXN", "PHP", "CLP", "COP", "CRC", 
 """Of the places where paper is cut to US Letter (CLDR, supplemental data, measurementData)."""
 
 
-class DocumentQuery(LocaleQuery):
+class DocumentQuery(RevisionQuery):
     """Which paper, in which words, for whom."""
 
     paper = fields.String(
@@ -75,7 +76,7 @@ def read_quote_document(quote_id: str, query: dict[str, Any]) -> Response:
     """One paper."""
     content_type = _wanted_type()
     quoting = services().quoting
-    quote = quoting.get(quote_id)
+    quote = quoting.get(quote_id) if query["revision"] is None else quoting.revision(quote_id, query["revision"])
     sheet = _sheet(quote, query, stamp(quoting.now()))
     match content_type:
         case "text/html":
@@ -85,7 +86,7 @@ def read_quote_document(quote_id: str, query: dict[str, Any]) -> Response:
         case _:
             answer = Response(pdf_of(sheet, paper=query["paper"] or _usual_paper(quote), made_at=quote.issued_at))
             answer.content_type = PDF
-            answer.headers["Content-Disposition"] = f'inline; filename="{query["copy"]}-{quote.number}.pdf"'
+            answer.headers["Content-Disposition"] = f'inline; filename="{_file_name(quote, query)}"'
     answer.headers["Vary"] = "Accept, Accept-Language"
     return answer
 
@@ -111,8 +112,13 @@ def _sheet(quote: IssuedQuote, query: Mapping[str, Any], now: str) -> dict[str, 
 
 def _link(quote: IssuedQuote) -> str:
     """Where the customer reads it; nothing for a quote without a link."""
-    token = getattr(quote, "link", "")
-    return f"{request.url_root}q/{token}" if token else ""
+    return customer_link(quote) if quote.link else ""
+
+
+def _file_name(quote: IssuedQuote, query: Mapping[str, Any]) -> str:
+    """The kind of copy and the number; that of a revision also says which it is."""
+    revision = f"-{quote.revision}" if quote.revision > 1 else ""
+    return f"{query['copy']}-{quote.number}{revision}.pdf"
 
 
 def _usual_paper(quote: IssuedQuote) -> str:

@@ -33,7 +33,7 @@ def _facts(read: Reading) -> list[Data]:
         fact("number", say("Number"), quote.number),
         fact("revision", say("Revision"), read.wording.formats.number(Decimal(quote.revision))),
         fact("device", say("Device"), read.figures["device"]),
-        fact("issued", say("Issued on"), read.issued_on()),
+        fact("issued", say("Issued on"), read.day_of(quote.issued_at)),
         fact("quoted", say("Time quoted"), time["quoted"]),
         fact("expected", say("Time expected"), time["expected"]),
         fact("elapsed", say("From start to end"), time["elapsed"]),

@@ -45,9 +45,9 @@ class Reading:
         is_taxed = Decimal(self.result["totals"]["tax"]) != 0
         return self.wording.say("Total with tax") if is_taxed else self.wording.say("Total")
 
-    def issued_on(self) -> str:
-        """The day of issue where the shop is."""
-        instant = dt.datetime.fromisoformat(self.quote.issued_at)
+    def day_of(self, moment: str) -> str:
+        """Which day it was where the shop is."""
+        instant = dt.datetime.fromisoformat(moment)
         return self.wording.formats.date(today(instant, self.result["shop"]["timezone"]))
 
     def book_texts(self, texts: Iterable[str]) -> list[str]:

@@ -21,10 +21,11 @@ def quote_sheet(quote: IssuedQuote, wording: Wording, *, now: str, link: str) ->
         **read.frame(read.label()),
         "state": state,
         "notice": _state_notice(read, state),
+        "decided": _decided(read, state),
         "shop": _shop(read),
         "facts": _facts(read),
         "headline": _headline(read),
-        "customer": fact("customer", wording.say("Customer"), quote_customer(quote)),
+        "customer": fact("customer", wording.say("Customer"), quote.contact.name),
         "device": fact("device", wording.say("Device"), read.figures["device"]),
         "work": {"heading": wording.say("To be repaired"), "items": read.repairs()},
         "findings": {"heading": wording.say("Seen on the device"), "items": read.findings()},
@@ -41,12 +42,6 @@ def quote_sheet(quote: IssuedQuote, wording: Wording, *, now: str, link: str) ->
     }
 
 
-def quote_customer(quote: IssuedQuote) -> str:
-    """The name that the customer gave; quotes of earlier versions kept none."""
-    contact = getattr(quote, "contact", None)
-    return contact.name if contact else ""
-
-
 def _state_notice(read: Reading, state: str) -> str:
     """What the reader must know before anything else; nothing while the quote holds."""
     say = read.wording.say
@@ -57,6 +52,24 @@ def _state_notice(read: Reading, state: str) -> str:
             return say("This is no longer valid: a newer revision has taken its place.")
         case "withdrawn":
             return say("This is no longer valid: it was withdrawn.")
+        case _:
+            return ""
+
+
+def _decided(read: Reading, state: str) -> str:
+    """Who said yes or no, and when; and how far a yes goes."""
+    say, decision = read.wording.say, read.quote.decision
+    if decision is None or state != decision.decision:
+        return ""
+    places = {"name": decision.name, "date": read.day_of(decision.at)}
+    ceiling = read.figures["ceiling"].get("gross")
+    match state:
+        case "accepted" if decision.up_to == "ceiling" and ceiling:
+            return say("Accepted by {name} on {date}, up to {amount}.", amount=ceiling, **places)
+        case "accepted":
+            return say("Accepted by {name} on {date}.", **places)
+        case "declined":
+            return say("Declined by {name} on {date}.", **places)
         case _:
             return ""
 
@@ -79,7 +92,7 @@ def _facts(read: Reading) -> list[Data]:
     say, quote = read.wording.say, read.quote
     return [
         fact("number", say("Number"), quote.number),
-        fact("issued", say("Issued on"), read.issued_on()),
+        fact("issued", say("Issued on"), read.day_of(quote.issued_at)),
         fact("revision", say("Revision"), read.wording.formats.number(Decimal(quote.revision))),
         fact("valid", say("Valid until"), read.figures["valid_until"]),
     ]

@@ -111,6 +111,30 @@ def test_a_customers_copy_has_nothing_of_the_shops_own_even_for_the_owner(servic
     assert [member for member in internal if member in text] == []
 
 
+def test_a_customers_copy_says_for_whom_it_is_and_leads_to_their_page(desk: Caller):
+    """To the revision that it is of."""
+    quote = desk.post("/v1/quotes", {**BATTERY, "contact": {"name": "A. Example"}}).body
+    sheet = desk.get(f"/v1/quotes/{quote['id']}/document", Accept=JSON).body
+    assert sheet["customer"]["text"] == "A. Example"
+    assert sheet["online"]["text"] == quote["link"]
+    assert quote["link"].endswith("/1")
+
+
+def test_an_older_revision_is_printed_as_it_was_and_says_that_it_is_over(desk: Caller):
+    """The newest is what is given without a wish."""
+    quote = desk.post("/v1/quotes", BATTERY).body
+    path = f"/v1/quotes/{quote['id']}"
+    change = {"reason": "The bench found liquid", "job": {"findings": ["liquid"]}}
+    assert desk.post(f"{path}/revisions", change, If_Match='"1"').status == 201
+    newest = desk.get(f"{path}/document", Accept=JSON).body
+    older = desk.get(f"{path}/document?revision=1", Accept=JSON).body
+    assert (newest["notice"], older["headline"]["text"]) == ("", quote["formatted"]["totals"]["gross"])
+    assert older["notice"] == "This is no longer valid: a newer revision has taken its place."
+    named = desk.get(f"{path}/document").headers["Content-Disposition"]
+    assert named == 'inline; filename="customer-2026-00001-2.pdf"'
+    problem(desk.get(f"{path}/document?revision=3"), 404, "not-found")
+
+
 def test_without_a_quote_there_are_no_papers(desk: Caller):
     """Not even empty ones."""
     problem(desk.get("/v1/quotes/nothing/document"), 404, "not-found")

@@ -13,13 +13,14 @@ from quoter.books.compile import compiled
 from quoter.books.load import read_folder
 from quoter.engine.compose import quote_for
 from quoter.job import Discount, Job, Repair, job_data
-from quoter.records import IssuedQuote
+from quoter.records import Contact, Decision, IssuedQuote
 from quoter.service.clock import end_of, stamp
 from quoter.service.snapshot import snapshot
 
 RATES = Path(__file__).parents[2] / "rates"
 ISSUED_AT = dt.datetime(2026, 3, 2, 9, 30, tzinfo=dt.UTC)
 NOW = stamp(ISSUED_AT)
+DECIDED_AT = "2026-03-03T10:00:00.000000Z"
 LINK = "https://shop.example.org/q/Wn3kq0aYx1"
 
 BOOK = compiled(read_folder(RATES / "ballyquarn"))
@@ -105,6 +106,12 @@ def a_quote(
         job=job_data(job),
         result={**snapshot(quote, book), **result},
     )
+
+
+def decided(quote: IssuedQuote, decision: str, up_to: str = "price") -> IssuedQuote:
+    """The same after a decision, made a day after it was issued."""
+    told = Decision(decision=decision, revision=quote.revision, name="A. Example", at=DECIDED_AT, up_to=up_to)
+    return replace(quote, standing=decision, decision=told, contact=Contact(name="A. Example"))
 
 
 def with_shop(quote: IssuedQuote, **shop: str) -> IssuedQuote:

@@ -13,7 +13,7 @@ from quoter.words.catalogues import LANGUAGES
 from quoter.words.shown import TextOf
 from quoter.words.wording import wording_for
 
-from .quotes import LAW, LINK, NOW, a_quote, translated, with_shop
+from .quotes import LAW, LINK, NOW, a_quote, decided, translated, with_shop
 
 LATER = "2026-04-02T00:00:00.000000Z"
 LOCALES = ("en-IE", "de-DE", "fr-FR", "es-ES", "pl-PL", "ar-EG", "ja-JP")
@@ -181,6 +181,39 @@ def test_an_expired_quote_says_so_and_is_not_to_be_signed():
     assert shown["notice"] == "This is no longer valid: it was valid until 1 Apr 2026."
     assert shown["signing"]["lines"] == []
     assert sheet(a_quote())["notice"] == ""
+
+
+@pytest.mark.parametrize(
+    ("standing", "notice"),
+    [
+        ("superseded", "This is no longer valid: a newer revision has taken its place."),
+        ("withdrawn", "This is no longer valid: it was withdrawn."),
+        ("accepted", ""),
+        ("declined", ""),
+    ],
+)
+def test_what_no_longer_holds_says_so_and_what_is_decided_is_not_to_be_signed(standing: str, notice: str):
+    """Whatever else is on it."""
+    shown = sheet(replace(a_quote(), standing=standing))
+    assert shown["notice"] == notice
+    assert shown["signing"]["lines"] == []
+
+
+@pytest.mark.parametrize(
+    ("decision", "up_to", "sentence"),
+    [
+        ("accepted", "price", "Accepted by A. Example on 3 Mar 2026."),
+        ("accepted", "ceiling", "Accepted by A. Example on 3 Mar 2026, up to €416.95."),
+        ("declined", "price", "Declined by A. Example on 3 Mar 2026."),
+        ("withdrawn", "price", ""),
+    ],
+)
+def test_it_says_who_decided_what_and_when(decision: str, up_to: str, sentence: str):
+    """For whom it is made."""
+    shown = sheet(decided(a_quote(), decision, up_to))
+    assert shown["decided"] == sentence
+    assert shown["customer"]["text"] == "A. Example"
+    assert sheet(a_quote())["decided"] == ""
 
 
 def test_cash_stands_only_where_it_differs():

@@ -1,5 +1,6 @@
 """Papers as pages: whole, without scripts or styles of their own, and text whatever is typed."""
 
+from dataclasses import replace
 from html.parser import HTMLParser
 from typing import Any
 
@@ -9,7 +10,7 @@ from documents.quotes import CUTS, LAW, LINK, NOW, a_quote, with_shop
 from quoter.documents.bench_sheet import bench_sheet
 from quoter.documents.sheet import quote_sheet
 from quoter.printing.html import html_of
-from quoter.records import IssuedQuote
+from quoter.records import Contact, IssuedQuote
 from quoter.words.wording import wording_for
 
 
@@ -87,8 +88,9 @@ def test_the_code_to_scan_and_the_drawing_say_what_they_are():
 def test_what_people_type_is_text():
     """Names that would be elements, attributes or templates."""
     words = '"><img src=x onerror=alert(1)>{{ 7*7 }}</title><script>'
-    seen = Seen(customer_page(with_shop(a_quote(), name=words, contact=words)))
-    assert seen.text.count(words) == 2
+    quote = replace(with_shop(a_quote(), name=words, contact=words), contact=Contact(name=words))
+    seen = Seen(customer_page(quote))
+    assert seen.text.count(words) == 3
     assert "img" not in {tag for tag, _ in seen.elements}
 
 
