@@ -21,7 +21,7 @@ RATES = Path(__file__).parents[2] / "rates"
 ISSUED_AT = dt.datetime(2026, 3, 2, 9, 30, tzinfo=dt.UTC)
 NOW = stamp(ISSUED_AT)
 DECIDED_AT = "2026-03-03T10:00:00.000000Z"
-LINK = "https://shop.example.org/q/Wn3kq0aYx1"
+LINK = "https://repairs.shop.example.org/q/Wn3kq0aYx1-Gm2_TzQb8dRfVn5Lc7HpKsJ4uXe9MwY0/1"
 
 BOOK = compiled(read_folder(RATES / "ballyquarn"))
 

@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import Any
 
+import pypdfium2
 import pytest
 from documents.quotes import CUTS, LAW, LINK, NOW, a_quote, with_shop
 
@@ -161,7 +162,8 @@ def test_whatever_people_type_stays_text(words: str):
 
 
 def test_a_word_without_an_end_is_broken_within_the_page():
-    """Nothing is printed in the margins."""
+    """Nothing is printed in the margins, nor is a link of usual length."""
+    assert margins_are_empty(customer_pdf(a_quote(), paper="letter"))
     pdf = customer_pdf(with_shop(a_quote(), name="W" * 200, contact="W" * 200, phone="1" * 200))
     assert margins_are_empty(pdf)
     lines = [{**a_quote().result["lines"][0], "description": {"text": "{part}", "parameters": {"part": "M" * 200}}}]
@@ -170,8 +172,6 @@ def test_a_word_without_an_end_is_broken_within_the_page():
 
 def margins_are_empty(pdf: bytes) -> bool:
     """Are 12 mm at both sides white?"""
-    import pypdfium2
-
     with pypdfium2.PdfDocument(pdf) as document:
         for page in document:
             bitmap = page.render(scale=1, grayscale=True)
@@ -217,8 +217,6 @@ def test_right_to_left_papers_begin_at_the_right():
 
 def ink_of_first_half(pdf: bytes) -> float:
     """The share of ink in the left half of the uppermost tenth of the first page, where the shop's name stands."""
-    import pypdfium2
-
     with pypdfium2.PdfDocument(pdf) as document:
         bitmap = document[0].render(scale=1, grayscale=True)
         drawn, stride = bytes(bitmap.buffer), bitmap.stride
