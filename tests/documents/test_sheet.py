@@ -226,7 +226,7 @@ def test_cash_stands_only_where_it_differs():
 
 def test_a_place_that_prices_without_tax_says_what_comes_on_top():
     """Net and tax beside the total."""
-    assert sheet(a_quote(display="exclusive"))["headline"]["note"] == "€318.02 and €42.93 tax"
+    assert sheet(a_quote(display="exclusive", law=None))["headline"]["note"] == "€318.02 and €42.93 tax"
 
 
 def test_the_law_of_the_place_decides_how_the_price_is_told():
@@ -251,7 +251,7 @@ def test_what_the_shop_tells_of_place_and_loan_is_printed():
     practical = texts_of(shown["practical"]["facts"])
     assert (practical["handover"], practical["loan"]) == ("At the counter, ground floor", "A phone at no charge")
     assert texts_of(shown["shop"]["contacts"])["contact"] == "Chat"
-    plain = sheet(a_quote())
+    plain = sheet(with_shop(a_quote(), handover="", loan_device="", contact=""))
     assert texts_of(plain["practical"]["facts"])["handover"] == "7 Weir Lane, Ballyquarn, Ireland"
     assert "loan" not in texts_of(plain["practical"]["facts"])
     assert shown["shop"]["address"] == ["7 Weir Lane", "Ballyquarn", "Ireland"]
