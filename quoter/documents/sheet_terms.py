@@ -18,12 +18,16 @@ def contingencies(read: Reading) -> Data:
         }
         for each in figures["contingencies"]
     ]
-    ceiling = figures["ceiling"].get("gross", "") if rows else ""
+    ceiling = figures["ceiling"] if rows else {}
     return {
         "heading": say("If we find more on opening"),
         "columns": [say("What is found"), read.total_label(), say("Difference")],
         "rows": rows,
-        "ceiling": {"label": say("With all of these, at most"), "text": ceiling},
+        "ceiling": {
+            "label": say("With all of these, at most"),
+            "text": ceiling.get("gross", ""),
+            "difference": ceiling.get("difference", ""),
+        },
     }
 
 

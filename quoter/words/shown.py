@@ -2,14 +2,17 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from quoter.messages import Message
-from quoter.money import Currency
+from quoter.money import ARITHMETIC, Currency
 from quoter.words.wording import Wording
 
 Data = dict[str, Any]
+
+MINUTES_PER_HOUR = 60
+HOURLY_UNIT = Decimal("0.0001")
 
 
 class TextOf:
@@ -134,9 +137,14 @@ class TextOf:
         return {
             "description": self.description(line),
             "quantity": shown,
-            "unit_price": self._unit_price(line["unit_price"]),
+            "unit_price": self._hourly(line) if line["unit"] == "min" else self._unit_price(line["unit_price"]),
             "net": self.money(line["net"]),
         }
+
+    def _hourly(self, line: Mapping[str, Any]) -> str:
+        """An hour's price, as people say it; to 4 decimals, since a minute's is kept to 6."""
+        price = (Decimal(line["unit_price"]) * MINUTES_PER_HOUR).quantize(HOURLY_UNIT, ROUND_HALF_UP)
+        return self._wording.say("{price} per hour", price=self._unit_price(format(price.normalize(ARITHMETIC), "f")))
 
     def _tax(self, row: Mapping[str, Any]) -> Data:
         rate = self._formats.percent(Decimal(row["rate"])) if row["rate"] is not None else None
@@ -164,7 +172,7 @@ class TextOf:
     def term(self, term: Mapping[str, Any]) -> str:
         """Of a warranty term: what it is and how long."""
         title = self._wording.of_book(term["title"])
-        return self._wording.say("{term}: {duration}", term=title, duration=self._formats.days(term["days"]))
+        return self._wording.say("{term} ({duration})", term=title, duration=self._formats.days(term["days"]))
 
     def _outcome(self, outcome: Mapping[str, Any]) -> Data:
         if "refused" in outcome:

@@ -83,19 +83,29 @@ def test_the_figures_are_the_same_in_every_locale(owner: Caller, book: str, loca
 
 @pytest.mark.parametrize("locale", LOCALES)
 def test_lines_show_quantity_unit_price_and_tax_their_rate(owner: Caller, locale: str):
-    """Minutes as a duration, millilitres with their unit, fractions of a cent as they are."""
+    """Minutes as a duration with the rate book's price of an hour, millilitres with their unit, cents as they are."""
     price, formats = owner.post("/v1/prices", FULL | {"locale": locale}).body, formats_for(locale)
     for line, text in zip(price["lines"], price["formatted"]["lines"], strict=True):
         quantity, decimals = Decimal(line["quantity"]), len(line["unit_price"].partition(".")[2])
         unit = line["unit"]
         shown = formats.minutes(quantity) if unit == "min" else formats.quantity(quantity, unit)
         assert text["quantity"] == shown
-        assert text["unit_price"] == formats.money(Decimal(line["unit_price"]), "EUR", max(2, decimals))
+        money = formats.money(
+            Decimal(hourly(line) or line["unit_price"]), "EUR", 2 if unit == "min" else max(2, decimals)
+        )
+        assert text["unit_price"].startswith(money)
+        assert (text["unit_price"] == money) == (unit != "min")
         assert text["description"] == line["description"]
     assert {line["unit"] for line in price["lines"]} >= {"each", "min", "ml"}
     for row, text in zip(price["tax"], price["formatted"]["tax"], strict=True):
         assert text["rate"] == formats.percent(Decimal(row["rate"]))
     assert price["formatted"]["discount"] == formats.percent(Decimal("0.0725"))
+
+
+def hourly(line: Any) -> str | None:
+    """The cell of the rate book that says what an hour costs."""
+    cells = line["because"]["inputs"]
+    return next((cell["value"] for cell in cells if cell["column"] in ("hourly_rate", "bench_rate")), None)
 
 
 @pytest.mark.parametrize("locale", LOCALES)
@@ -112,7 +122,9 @@ def test_times_and_days_have_their_text(owner: Caller, locale: str):
     assert formatted["date"] == formats.date(dt.date.fromisoformat(price["job"]["date"]))
     days = [term["days"] for repair in price["warranty"] for term in repair["terms"]]
     shown = [text for repair in formatted["warranty"] for text in repair["terms"]]
-    assert [text.endswith(formats.days(each)) for text, each in zip(shown, days, strict=True)] == [True] * len(days)
+    assert [text.endswith(f"({formats.days(each)})") for text, each in zip(shown, days, strict=True)] == [True] * len(
+        days
+    )
 
 
 def durations(minutes: Any, formats: Formats) -> dict[str, str]:
