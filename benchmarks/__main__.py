@@ -9,6 +9,7 @@ from pathlib import Path
 
 from benchmarks import machine, report
 from benchmarks.clock import progress
+from benchmarks.devices import devices
 from benchmarks.engine import engine
 from benchmarks.figures import Section
 from benchmarks.growth import growth
@@ -23,6 +24,7 @@ SECTIONS: dict[str, Callable[[Scale], Section]] = {
     "text": text,
     "price-list": price_list,
     "growth": growth,
+    "devices": devices,
     "spreadsheet": spreadsheet,
     "start": start,
 }

@@ -5,7 +5,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scale:
-    """`rounds` of short measurements, each of `block_seconds`; `long_rounds` of those that take seconds."""
+    """`rounds` of short measurements, each of `block_seconds`; `long_rounds` of those that take seconds.
+
+    `devices` in the book, `growth` and `searched` are sizes of books.
+    """
 
     rounds: int
     block_seconds: float
@@ -13,6 +16,7 @@ class Scale:
     devices: int
     growth: tuple[int, ...]
     starts: int
+    searched: tuple[int, ...]
 
 
 FULL = Scale(
@@ -22,7 +26,8 @@ FULL = Scale(
     devices=2000,
     growth=(250, 500, 1000, 2000, 4000),
     starts=10,
+    searched=(100, 5_000, 50_000),
 )
 
-QUICK = Scale(rounds=3, block_seconds=0.002, long_rounds=1, devices=10, growth=(5, 10, 20), starts=2)
+QUICK = Scale(rounds=3, block_seconds=0.002, long_rounds=1, devices=10, growth=(5, 10, 20), starts=2, searched=(5, 10))
 """Only to see that everything runs: its figures mean nothing."""

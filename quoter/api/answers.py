@@ -29,7 +29,7 @@ class DeviceSummarySchema(Body):
 
 
 class DevicePageSchema(Body):
-    """A page of devices in the owner's order; the header Link leads to the next."""
+    """A page of devices, the best match first; the header Link leads to the next."""
 
     devices = fields.List(fields.Nested(DeviceSummarySchema), required=True)
 

@@ -25,7 +25,7 @@ class DevicesQuery(PageQuery, BookQuery):
     words = fields.String(
         load_default="",
         validate=validate.Length(max=MOST_WORDS),
-        metadata={"description": "Words that must all occur in maker, model, code or kind"},
+        metadata={"description": "Of maker, model, code or kind, in any order; unfinished and misspelt words will do"},
     )
     kind = code(load_default=None, metadata={"description": "phone, tablet, wearable"})
 
@@ -37,7 +37,7 @@ class DevicesQuery(PageQuery, BookQuery):
         method="GET",
         path="/v1/devices",
         summary="Find devices",
-        description="In the order of the rate book. The header Link leads to the next page.",
+        description="The best match first; without words, the rate book's order. The header Link leads to the next page.",
         scopes=EVERYONE,
         query=DevicesQuery(),
         answers={200: Answer("A page of devices", DevicePageSchema(), headers=LINK)},
