@@ -1,9 +1,28 @@
 /** Sentences in the page's language. The templates are English and the keys of the catalogues; {places} are filled. */
 
-const LANGUAGE = document.documentElement.lang || "en";
-const PLURALS = new Intl.PluralRules(LANGUAGE);
-const NUMBERS = new Intl.NumberFormat(LANGUAGE, { numberingSystem: "latn" });
-const WORDS = await loaded(LANGUAGE.split("-")[0]);
+/**
+ * @typedef {object} Words
+ * @property {(template: string, places?: Object<string, string>) => string} say
+ * @property {(one: string, other: string, n: number, places?: Object<string, string>) => string} plural the form for a
+ *   number of things; {n} is the number
+ */
+
+/** The words of another language than the page's. @param {string} language @returns {Promise<Words>} */
+export async function wordsIn(language) {
+  const { said, counted } = await loaded(language.split("-")[0]);
+  const categories = new Intl.PluralRules(language);
+  const numbers = new Intl.NumberFormat(language, { numberingSystem: "latn" });
+  return {
+    say: (template, places = {}) => filled(said[template] ?? template, places),
+    plural(one, other, n, places = {}) {
+      const forms = counted[one];
+      const form = forms ? forms[categories.select(n)] ?? forms.other : n === 1 ? one : other;
+      return filled(form, { n: numbers.format(n), ...places });
+    },
+  };
+}
+
+export const { say, plural } = await wordsIn(document.documentElement.lang || "en");
 
 async function loaded(language) {
   const none = { said: {}, counted: {} };
@@ -14,18 +33,6 @@ async function loaded(language) {
   } catch {
     return none; // English is better than no page
   }
-}
-
-/** @param {string} template @param {Object<string, string>} [places] */
-export function say(template, places = {}) {
-  return filled(WORDS.said[template] ?? template, places);
-}
-
-/** The form for a number of things; {n} is the number. */
-export function plural(one, other, n, places = {}) {
-  const forms = WORDS.counted[one];
-  const form = forms ? forms[PLURALS.select(n)] ?? forms.other : n === 1 ? one : other;
-  return filled(form, { n: NUMBERS.format(n), ...places });
 }
 
 function filled(template, places) {

@@ -1,0 +1,108 @@
+/** Finds a device while somebody types: a field with a list under it, led by the arrow keys (ARIA combobox). */
+
+import { element } from "../shared/dom.js";
+import { plural, say } from "../shared/words.js";
+import { Latest } from "./latest.js";
+
+const PAUSE = 60;
+const MOST = 9;
+
+export class DeviceSearch {
+  #latest = new Latest(PAUSE);
+  #found = [];
+  #active = -1;
+
+  /**
+   * @param {HTMLInputElement} field @param {HTMLElement} list @param {HTMLElement} status says how many were found
+   * @param {{find: (words: string, most: number) => Promise<object[]>, choose: (device: object) => void}} calls
+   */
+  constructor(field, list, status, { find, choose }) {
+    [this.field, this.list, this.status] = [field, list, status];
+    [this.find, this.choose] = [find, choose];
+    field.addEventListener("input", () => this.#search());
+    field.addEventListener("keydown", (event) => this.#key(event));
+    field.addEventListener("blur", () => this.#close());
+    field.addEventListener("focus", () => field.select());
+    list.addEventListener("mousedown", (event) => event.preventDefault());
+    list.addEventListener("click", (event) => this.#take(this.#indexOf(event.target.closest("[role=option]"))));
+  }
+
+  /** The device that the work is about, or none. */
+  show(device) {
+    this.field.value = device ? nameOf(device) : "";
+    this.#close();
+  }
+
+  #search() {
+    const words = this.field.value;
+    if (!words.trim()) return this.#close();
+    this.#latest.ask(() => this.find(words, MOST), (found) => this.#open(found), (error) => this.#tell(error.message));
+  }
+
+  #open(found) {
+    this.#found = found;
+    this.list.replaceChildren(...found.map((device, index) => option(device, index)));
+    this.list.hidden = found.length === 0;
+    this.field.setAttribute("aria-expanded", String(found.length > 0));
+    this.#lead(found.length ? 0 : -1);
+    this.#tell(found.length ? plural("{n} device found", "{n} devices found", found.length) : say("No device has these words."));
+  }
+
+  #tell(text) {
+    this.status.textContent = text;
+  }
+
+  #close() {
+    this.#latest.forget();
+    this.#found = [];
+    this.list.hidden = true;
+    this.field.setAttribute("aria-expanded", "false");
+    this.#lead(-1);
+    this.#tell("");
+  }
+
+  #lead(index) {
+    this.#active = index;
+    [...this.list.children].forEach((each, at) => each.setAttribute("aria-selected", String(at === index)));
+    const active = this.list.children[index];
+    if (active) this.field.setAttribute("aria-activedescendant", active.id);
+    else this.field.removeAttribute("aria-activedescendant");
+    active?.scrollIntoView({ block: "nearest" });
+  }
+
+  #key(event) {
+    const last = this.#found.length - 1;
+    if (event.isComposing) return;
+    if (event.key === "Enter" && !event.ctrlKey) this.#take(this.#active);
+    else if (event.key === "ArrowDown" && last < 0) this.#search();
+    else if (event.key === "ArrowDown") this.#lead(this.#active === last ? 0 : this.#active + 1);
+    else if (event.key === "ArrowUp" && last >= 0) this.#lead(this.#active <= 0 ? last : this.#active - 1);
+    else if (event.key === "Escape") this.#close();
+    else return;
+    event.preventDefault();
+  }
+
+  #indexOf(shown) {
+    return [...this.list.children].indexOf(shown);
+  }
+
+  #take(index) {
+    const device = this.#found[index];
+    if (!device) return;
+    this.show(device);
+    this.choose(device);
+  }
+}
+
+export function nameOf({ maker, model }) {
+  return `${maker} ${model}`;
+}
+
+function option(device, index) {
+  return element(
+    "li",
+    { role: "option", id: `device-${index}`, "aria-selected": "false" },
+    element("span", { class: "device" }, element("span", { class: "quiet" }, device.maker), " ", element("strong", {}, device.model)),
+    element("span", { class: "quiet about" }, [device.kind, device.year].filter(Boolean).join(", ")),
+  );
+}
