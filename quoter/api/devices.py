@@ -37,7 +37,7 @@ class DevicesQuery(PageQuery, BookQuery):
         method="GET",
         path="/v1/devices",
         summary="Find devices",
-        description="The best match first; without words, in the owner's order. The header Link leads to the next page.",
+        description="The best match first; without words, the owner's order. The header Link leads to the next page.",
         scopes=EVERYONE,
         query=DevicesQuery(),
         answers={200: Answer("A page of devices", DevicePageSchema(), headers=LINK)},

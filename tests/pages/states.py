@@ -1,4 +1,4 @@
-"""Every page of the owner in every state that looks different, for the check of accessibility and for screenshots."""
+"""Every page in every state that looks different, for the check of accessibility and for screenshots."""
 
 import tempfile
 from collections.abc import Callable, Iterator
@@ -8,6 +8,7 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, expect
 
+from .desk_states import DESK_STATES
 from .editing import EditorPage
 from .running import ROOT, Service, running_service
 
@@ -279,5 +280,6 @@ STATES: tuple[Callable[[Scene], None], ...] = (
     importing,
     discarding,
     calculations,
+    *DESK_STATES,
 )
 """In this order: the first ones are signed out."""

@@ -52,7 +52,7 @@ export class CustomerView {
 
 function unpriced(stops, words) {
   if (!stops.length) return [element("p", { class: "promises" }, words.say("There is no price yet."))];
-  const cautions = stops.map(({ caution, detail }) => element("p", {}, caution ?? detail));
+  const cautions = stops.map(({ caution, detail }) => element("p", { dir: "auto" }, caution ?? detail));
   return [element("div", { class: "alarm" }, element("h1", {}, words.say("We cannot work on the device as it is.")), ...cautions)];
 }
 

@@ -26,7 +26,7 @@ export class FindingRows {
 
   #row({ code, title, stops, caution }, index) {
     const id = `finding-${code}`;
-    const warning = caution ? element("p", { class: "caution", id: `${id}-caution` }, caution) : null;
+    const warning = caution ? element("p", { class: "caution", id: `${id}-caution`, dir: "auto" }, caution) : null;
     const box = element("input", { type: "checkbox", id, "data-row": true, "aria-describedby": caution ? `${id}-caution` : null });
     box.addEventListener("change", () => this.change(code, box.checked));
     const mark = stops ? element("span", { class: "stops" }, say("stops the job")) : null;

@@ -14,7 +14,7 @@ export function section(title, ...content) {
 
 /** What a line is about, and how much of it. */
 export function lineHead({ description, quantity }, isMany) {
-  return [description, isMany ? element("bdi", { class: "quiet quantity" }, quantity) : null];
+  return [description, isMany ? element("span", { class: "quiet quantity" }, element("bdi", {}, quantity)) : null];
 }
 
 /** The lines with tax and totals under them. @param {(line: object, index: number) => Node[]} rowsOf */
@@ -114,6 +114,6 @@ export function warrantySection(doc, words) {
 /** @param {(caution: object) => string} textOf */
 export function cautionsSection(doc, words, textOf) {
   if (!doc.cautions.length) return null;
-  const items = doc.cautions.map((each) => element("li", {}, textOf(each)));
+  const items = doc.cautions.map((each) => element("li", { dir: "auto" }, textOf(each)));
   return section(words.say("Cautions"), element("ul", { class: "cautions" }, ...items));
 }

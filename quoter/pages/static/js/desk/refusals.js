@@ -1,6 +1,7 @@
 /** Refusals of the service, told at the field that is wrong. */
 
 import { tell } from "../shared/dom.js";
+import { say } from "../shared/words.js";
 
 const FIXED = {
   "/device": "device",
@@ -28,14 +29,19 @@ export function fieldOf(pointer, job) {
   return FIXED[pointer] ?? FIXED[pointer.replace(/\/[^/]*$/, "")] ?? null;
 }
 
+/** What is wrong, in the measure of the field: the service counts a discount as a share. */
+function wording({ pointer, detail }) {
+  return pointer === "/discount/rate" ? say("A percentage from 0 to 100, such as 7.5.") : detail;
+}
+
 /** Refusals by field, and those that are about none. @returns {{fields: Map<string, string[]>, others: string[]}} */
 export function placed(errors, job) {
   const fields = new Map();
   const others = [];
-  for (const { pointer, detail } of errors) {
-    const field = fieldOf(pointer ?? "", job);
-    if (field) fields.set(field, [...(fields.get(field) ?? []), detail]);
-    else others.push(detail);
+  for (const error of errors) {
+    const field = fieldOf(error.pointer ?? "", job);
+    if (field) fields.set(field, [...(fields.get(field) ?? []), wording(error)]);
+    else others.push(error.detail);
   }
   return { fields, others };
 }

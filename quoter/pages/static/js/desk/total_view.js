@@ -44,7 +44,7 @@ export class TotalView {
   /** The device must not be worked on. @param {{detail: string, caution?: string}[]} stops */
   stop(stops) {
     this.#write("–", say("No price"), []);
-    const told = stops.flatMap(({ detail, caution }) => [element("p", { class: "quiet" }, detail), caution ? element("p", { class: "now" }, caution) : null]);
+    const told = stops.flatMap(({ detail, caution }) => [element("p", { class: "quiet" }, detail), caution ? element("p", { dir: "auto" }, caution) : null]);
     this.alarm.replaceChildren(element("h2", {}, say("Stop. Do this now.")), ...told.filter(Boolean));
     this.alarm.hidden = false;
     this.#speak("");
