@@ -26,6 +26,7 @@ class DeviceSummarySchema(Body):
     """A device in a list."""
 
     code, maker, model, kind = text(), text(), text(), text()
+    year = fields.Integer(required=True, allow_none=True, strict=True)
 
 
 class DevicePageSchema(Body):
@@ -55,6 +56,7 @@ class FindingOfferSchema(Body):
     code, title = text(), text()
     stops = fields.Boolean(required=True)
     caution = fields.String(required=True, allow_none=True)
+    caution_for_customer = fields.String(required=True, allow_none=True)
 
 
 class DeviceSchema(DeviceSummarySchema):

@@ -7,11 +7,12 @@ from marshmallow import fields, validate
 
 from quoter.api.answers import DevicePageSchema, DeviceSchema
 from quoter.api.fields import code
+from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, json_answer, operation
 from quoter.api.paging import LINK, MOST_WORDS, PageQuery, key_of, next_link
 from quoter.api.prices import BookQuery
 from quoter.api.services import services
-from quoter.book import Device, RateBook
+from quoter.book import Device, Finding, RateBook
 from quoter.service.devices import device_named, devices_matching, findings_for
 
 blueprint = Blueprint("devices", __name__)
@@ -25,7 +26,9 @@ class DevicesQuery(PageQuery, BookQuery):
     words = fields.String(
         load_default="",
         validate=validate.Length(max=MOST_WORDS),
-        metadata={"description": "Of maker, model, code or kind, in any order; unfinished and misspelt words will do"},
+        metadata={
+            "description": "Of maker, model, year, code or kind, in any order; unfinished and misspelt words will do"
+        },
     )
     kind = code(load_default=None, metadata={"description": "phone, tablet, wearable"})
 
@@ -56,6 +59,12 @@ def list_devices(query: dict[str, Any]) -> Response:
     return json_answer({"devices": [_summary(device) for device in found[start:end]]}, headers=headers)
 
 
+class DeviceQuery(BookQuery):
+    """Of which rates, in which words."""
+
+    locale = fields.String(load_default=None, metadata={"description": "BCP 47 tag; else as the browser likes it"})
+
+
 @operation(
     blueprint,
     Operation(
@@ -65,7 +74,7 @@ def list_devices(query: dict[str, Any]) -> Response:
         summary="What is offered for a device",
         description="Procedures with the parts that fit, the preferred one first, and what may be found on the device.",
         scopes=EVERYONE,
-        query=BookQuery(),
+        query=DeviceQuery(),
         answers={200: Answer("The device", DeviceSchema())},
         problems=(404, 422),
     ),
@@ -74,35 +83,53 @@ def read_device(code: str, query: dict[str, Any]) -> Response:
     """One device."""
     book = services().shelf.named(query["book"]).book
     device = device_named(code, book)
+    tag = reader_locale(book.locale, query["locale"])
     return json_answer(
         _summary(device)
         | {
-            "procedures": [_procedure(device, procedure, book) for procedure in book.offered[code]],
-            "findings": [
-                {
-                    "code": finding.code,
-                    "title": finding.title,
-                    "stops": finding.stops,
-                    "caution": book.cautions[finding.caution].text if finding.caution else None,
-                }
-                for finding in findings_for(code, book)
-            ],
+            "procedures": [_procedure(device, procedure, book, tag) for procedure in book.offered[code]],
+            "findings": [_finding(finding, book, tag) for finding in findings_for(code, book)],
         }
     )
 
 
 def _summary(device: Device) -> dict[str, Any]:
-    return {"code": device.code, "maker": device.maker, "model": device.model, "kind": device.kind}
+    return {
+        "code": device.code,
+        "maker": device.maker,
+        "model": device.model,
+        "kind": device.kind,
+        "year": device.year,
+    }
 
 
-def _procedure(device: Device, code: str, book: RateBook) -> dict[str, Any]:
+def _procedure(device: Device, code: str, book: RateBook, tag: str) -> dict[str, Any]:
     procedure = book.procedures[code]
     parts = book.parts_for(device.code, procedure.slot) if procedure.slot else ()
     return {
         "procedure": code,
-        "title": procedure.title,
+        "title": book.text_in(tag, ("procedures", code, "title"), procedure.title),
         "slot": procedure.slot,
         "parts": [
-            {"sku": part.sku, "title": part.title, "grade": part.grade, "lead_days": part.lead_days} for part in parts
+            {
+                "sku": part.sku,
+                "title": book.text_in(tag, ("parts", part.sku, "title"), part.title),
+                "grade": part.grade,
+                "lead_days": part.lead_days,
+            }
+            for part in parts
         ],
+    }
+
+
+def _finding(finding: Finding, book: RateBook, tag: str) -> dict[str, Any]:
+    caution = book.cautions[finding.caution] if finding.caution else None
+    text = book.text_in(tag, ("cautions", caution.code, "text"), caution.text) if caution else None
+    told = book.text_in(tag, ("cautions", caution.code, "customer"), caution.customer) if caution else None
+    return {
+        "code": finding.code,
+        "title": book.text_in(tag, ("findings", finding.code, "title"), finding.title),
+        "stops": finding.stops,
+        "caution": text,
+        "caution_for_customer": told or text,
     }

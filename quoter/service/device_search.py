@@ -89,7 +89,7 @@ def _frozen(lists: Mapping[str, list[int]]) -> Mapping[str, tuple[int, ...]]:
 
 
 def _text(device: Device) -> str:
-    return f"{device.maker} {device.model} {device.code} {device.kind}"
+    return f"{device.maker} {device.model} {device.code} {device.kind} {device.year or ''}"
 
 
 def _names(device: Device) -> set[str]:

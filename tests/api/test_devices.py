@@ -71,3 +71,17 @@ def test_what_is_offered_depends_on_the_book(form: Caller):
     """The branches do not offer the same."""
     here, there = (form.get(f"/v1/devices/kessoway-4?book={book}").text for book in ("ballyquarn", "peddrick-mills"))
     assert here != there
+
+
+def test_a_device_is_described_in_the_language_of_whoever_asks(form: Caller):
+    """As far as the book has it; a warning also in words for the customer."""
+    german = form.get("/v1/devices/kessoway-5?locale=de-AT").body
+    findings = {each["code"]: each for each in german["findings"]}
+    assert findings["swollen-cell"]["title"] == "Geblähter Akku"
+    english = {each["code"]: each for each in form.get("/v1/devices/kessoway-5?locale=en").body["findings"]}
+    stop = english["leaking-or-hot-cell"]
+    assert stop["caution"].startswith("Not quoted and not worked on.")
+    assert stop["caution_for_customer"].startswith("We cannot work on this device")
+    assert english["seized-screw"]["caution_for_customer"] is None
+    assert german["year"] == 2021
+    assert pointers(form.get("/v1/devices/kessoway-5?locale=en-ZZ"), 422, "invalid-request") == ["/locale"]

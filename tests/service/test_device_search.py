@@ -45,6 +45,7 @@ def renamed(book: RateBook, **models: str) -> RateBook:
         ("slab8", "dunnec-slab-8"),
         ("sheet tolv 13", "tolvarn-sheet-13"),
         ("wear brunthel str", "jelluth-strap"),
+        ("dial 2020", "kessoway-dial"),
     ],
 )
 def test_a_few_letters_of_some_words_will_do(book: RateBook, words: str, best: str) -> None:

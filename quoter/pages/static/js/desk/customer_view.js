@@ -38,7 +38,7 @@ export class CustomerView {
 
   /**
    * Shows a price, or why there is none.
-   * @param {{doc: object|null, stops: object[], language: string}} state the document is in the customer's language
+   * @param {{doc: object|null, stops: object[], language: string}} state document and stopping findings in that language
    */
   async show({ doc, stops, language }) {
     const turn = ++this.#shown;
@@ -52,7 +52,7 @@ export class CustomerView {
 
 function unpriced(stops, words) {
   if (!stops.length) return [element("p", { class: "promises" }, words.say("There is no price yet."))];
-  const cautions = stops.map(({ caution, detail }) => element("p", { dir: "auto" }, caution ?? detail));
+  const cautions = stops.map(({ title, caution_for_customer: caution }) => element("p", { dir: "auto" }, caution ?? title));
   return [element("div", { class: "alarm" }, element("h1", {}, words.say("We cannot work on the device as it is.")), ...cautions)];
 }
 
@@ -72,6 +72,6 @@ function details(doc, words) {
     contingenciesSection(doc, words),
     gradesSection(doc, words),
     warrantySection(doc, words),
-    cautionsSection(doc, words, ({ customer, text }) => customer || text),
+    cautionsSection(doc, words, ({ customer }) => customer),
   ];
 }

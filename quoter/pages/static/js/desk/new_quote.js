@@ -110,9 +110,14 @@ class Desk {
     return data.devices;
   }
 
+  async #offerOf(code, locale) {
+    const { data } = await this.api.get(this.#path(`/v1/devices/${encodeURIComponent(code)}`, { locale }));
+    return data;
+  }
+
   async #open(code, isNew) {
     try {
-      const { data } = await this.api.get(this.#path(`/v1/devices/${encodeURIComponent(code)}`));
+      const data = await this.#offerOf(code, this.main.dataset.locale);
       this.#offer = data;
       this.repairs.offer(data.procedures);
       this.findings.offer(data.findings);
@@ -175,7 +180,7 @@ class Desk {
   #unprice() {
     this.#answer = null;
     this.quote.clear();
-    this.#settle([], []);
+    this.#settle();
     this.total.begin();
   }
 
@@ -191,22 +196,33 @@ class Desk {
     this.total.show(desk, this.isOwner);
     this.quote.show(desk);
     this.notices.show(desk.law, this.wish.told, this.main.dataset.locale);
-    return this.#settle([], []);
+    return this.#settle();
   }
 
   #refused(errors, job) {
-    const stops = errors.filter(({ reason }) => reason === "stopped-by-finding");
-    const others = errors.filter((each) => !stops.includes(each));
+    const isStopped = errors.some(({ reason }) => reason === "stopped-by-finding");
+    const others = errors.filter(({ reason }) => reason !== "stopped-by-finding");
     this.quote.clear();
-    const untold = this.#settle(others, stops, job);
-    if (stops.length) this.total.stop(stops);
+    const untold = this.#settle(others, job);
+    if (isStopped) this.#stop(job);
     else this.total.empty(untold);
   }
 
-  #settle(errors, stops, job = null) {
+  /** Says what to do now: to the desk at once, to the customer in their own words. */
+  async #stop(job) {
+    this.total.stop(stoppingIn(this.#offer, job));
+    try {
+      const offer = await this.#offerOf(job.device, this.#locale);
+      this.customer.show({ doc: null, stops: stoppingIn(offer, job), language: this.#locale });
+    } catch (error) {
+      this.total.refuse(linesOf(error));
+    }
+  }
+
+  #settle(errors = [], job = null) {
     byId("quote").removeAttribute("aria-busy");
     this.#allow();
-    this.customer.show({ doc: this.#answer?.customer ?? null, stops, language: this.#locale });
+    this.customer.show({ doc: this.#answer?.customer ?? null, stops: [], language: this.#locale });
     return tellAtFields(this.form, placed(errors, job));
   }
 
@@ -286,6 +302,10 @@ class Desk {
     else return;
     event.preventDefault();
   }
+}
+
+function stoppingIn(offer, job) {
+  return offer.findings.filter(({ code, stops }) => stops && job.findings.includes(code));
 }
 
 const desk = new Desk(byId("main"));

@@ -111,9 +111,9 @@ export function warrantySection(doc, words) {
   return section(words.say("Warranty"), element("dl", { class: "warranty" }, ...lists));
 }
 
-/** @param {(caution: object) => string} textOf */
+/** @param {(caution: {text: string, customer: string}) => string} textOf */
 export function cautionsSection(doc, words, textOf) {
-  if (!doc.cautions.length) return null;
-  const items = doc.cautions.map((each) => element("li", { dir: "auto" }, textOf(each)));
+  if (!doc.formatted.cautions.length) return null;
+  const items = doc.formatted.cautions.map((each) => element("li", { dir: "auto" }, textOf(each)));
   return section(words.say("Cautions"), element("ul", { class: "cautions" }, ...items));
 }

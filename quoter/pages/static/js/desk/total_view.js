@@ -41,10 +41,10 @@ export class TotalView {
     this.#speak(say("No price"));
   }
 
-  /** The device must not be worked on. @param {{detail: string, caution?: string}[]} stops */
+  /** The device must not be worked on. @param {{title: string, caution: string|null}[]} stops */
   stop(stops) {
     this.#write("–", say("No price"), []);
-    const told = stops.flatMap(({ detail, caution }) => [element("p", { class: "quiet" }, detail), caution ? element("p", { dir: "auto" }, caution) : null]);
+    const told = stops.flatMap(({ title, caution }) => [element("p", { class: "quiet" }, title), caution ? element("p", { dir: "auto" }, caution) : null]);
     this.alarm.replaceChildren(element("h2", {}, say("Stop. Do this now.")), ...told.filter(Boolean));
     this.alarm.hidden = false;
     this.#speak("");
