@@ -84,6 +84,15 @@ def desk_stopped(scene: "Scene") -> None:
     expect(scene.page.locator("#alarm")).to_be_visible()
 
 
+def desk_untold(scene: "Scene") -> None:
+    """Something that must be said before it is issued."""
+    _known(scene)
+    scene.page.locator("#repair-diagnosis").check()
+    _settled(scene)
+    scene.page.keyboard.press("Control+Enter")
+    expect(scene.page.locator("#fault-told")).to_be_visible()
+
+
 def desk_clearing(scene: "Scene") -> None:
     """The question before everything is cleared."""
     _priced(scene)
@@ -127,6 +136,7 @@ DESK_STATES: tuple[Callable[["Scene"], None], ...] = (
     desk_refused,
     desk_beyond,
     desk_stopped,
+    desk_untold,
     desk_clearing,
     desk_facing,
     desk_facing_stopped,

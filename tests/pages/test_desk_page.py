@@ -277,6 +277,48 @@ def test_a_double_click_issues_once(desk: Open, service: Service) -> None:
     assert len(service.call("GET", "/v1/quotes").json["quotes"]) == 1
 
 
+def test_a_quote_keeps_contact_and_language_of_the_customer(desk: Open, service: Service) -> None:
+    """Those that were typed; the desk's own language does not matter."""
+    page = desk()
+    choose(page, "kessoway 5")
+    page.get_by_role("checkbox", name="Battery").check()
+    page.get_by_label("Language of the customer").select_option("pl")
+    page.get_by_text("Contact of the customer").click()
+    page.get_by_label("Name").fill("A. Customer")
+    page.get_by_label("Phone").fill("555 0100")
+    priced(page)
+    page.get_by_role("button", name="Issue quote").click()
+    page.wait_for_url("**/desk/quotes/*")
+    found = service.call("GET", "/v1/quotes?customer=5550100").json["quotes"]
+    quote = service.call("GET", f"/v1/quotes/{found[0]['id']}").json
+    assert (quote["contact"]["name"], quote["contact"]["phone"]) == ("A. Customer", "555 0100")
+    assert quote["job"]["locale"] == "pl"
+
+
+def test_what_the_law_wants_said_first_is_ticked_before_it_is_issued(desk: Open, service: Service) -> None:
+    """A diagnosis that costs something; only while it is on the job."""
+    page = desk()
+    choose(page, "kessoway 5")
+    first = page.get_by_role("group", name="Tell the customer first")
+    page.get_by_role("checkbox", name="Battery").check()
+    priced(page)
+    expect(first).to_be_hidden()
+    page.get_by_role("checkbox", name="Battery").uncheck()
+    page.get_by_role("checkbox", name="Diagnosis").check()
+    priced(page)
+    notice = first.get_by_role("checkbox")
+    page.keyboard.press("Control+Enter")
+    expect(notice).to_be_focused()
+    expect(page.locator("#fault-told")).to_be_visible()
+    page.keyboard.press("Space")
+    priced(page)
+    page.keyboard.press("Control+Enter")
+    page.wait_for_url("**/desk/quotes/*")
+    issued = service.call("GET", "/v1/quotes").json["quotes"]
+    assert len(issued) == 1
+    assert service.call("GET", f"/v1/quotes/{issued[0]['id']}").json["told"] == ["diagnosis-fee"]
+
+
 def test_what_was_typed_survives_a_reload_until_it_is_cleared(desk: Open, service: Service) -> None:
     """Device, ticks, terms and contact."""
     page = desk()
@@ -353,6 +395,13 @@ def test_the_margin_is_for_keys_that_may_see_it(desk: Open, service: Service) ->
     expect(page.locator("#needs-owner")).to_contain_text("You are signed in as the owner.")
     page.get_by_role("button", name="Issue quote").click()
     page.wait_for_url("**/desk/quotes/*")
+
+
+def test_the_page_has_no_inline_script_and_no_style(service: Service) -> None:
+    """The policy forbids them, and they would not work."""
+    answer = service.ask("GET", "/desk")
+    assert answer.headers["Cache-Control"] == "no-store"
+    assert not re.search(r"<style|\sstyle=|\son[a-z]+=|<script(?![^>]*\ssrc=)", answer.body.decode())
 
 
 def test_without_javascript_the_page_says_what_is_missing(desk: Open) -> None:

@@ -3,7 +3,7 @@
 import { element } from "../shared/dom.js";
 import { wordsIn } from "../shared/words.js";
 import { Holding } from "./holding.js";
-import { cautionsSection, contingenciesSection, gradesSection, linesTable, plainRow, promises, section, warrantySection } from "./quote_tables.js";
+import { cautionsSection, contingenciesSection, gradesSection, lawSection, linesTable, plainRow, promises, section, warrantySection } from "./quote_tables.js";
 
 const DESK = document.querySelectorAll("header.frame, .skip, #main");
 
@@ -73,5 +73,6 @@ function details(doc, words) {
     gradesSection(doc, words),
     warrantySection(doc, words),
     cautionsSection(doc, words, ({ customer }) => customer),
+    lawSection(doc, words),
   ];
 }

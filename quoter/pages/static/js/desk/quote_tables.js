@@ -1,6 +1,7 @@
 /** The parts of a quote that the desk and the customer both see, in the words of whoever reads. Prices nothing. */
 
 import { element } from "../shared/dom.js";
+import { textIn } from "./notices.js";
 
 /** @typedef {import("../shared/words.js").Words} Words */
 
@@ -116,4 +117,12 @@ export function cautionsSection(doc, words, textOf) {
   if (!doc.formatted.cautions.length) return null;
   const items = doc.formatted.cautions.map((each) => element("li", { dir: "auto" }, textOf(each)));
   return section(words.say("Cautions"), element("ul", { class: "cautions" }, ...items));
+}
+
+/** What the law wants the customer to read, marked where nobody of the shop has reviewed it. */
+export function lawSection({ law, locale }, words) {
+  if (!law?.notices.length) return null;
+  const items = law.notices.map(({ texts }) => element("li", { dir: "auto" }, textIn(texts, locale)));
+  const mark = law.reviewed ? null : element("p", { class: "quiet mark-of-template" }, words.say("Template: to be reviewed by the shop's own adviser."));
+  return section(words.say("Your rights and our terms"), element("ul", { class: "cautions" }, ...items), mark);
 }

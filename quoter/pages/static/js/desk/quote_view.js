@@ -3,7 +3,7 @@
 import { element } from "../shared/dom.js";
 import * as words from "../shared/words.js";
 import { derivation } from "./derivation.js";
-import { cautionsSection, contingenciesSection, figure, gradesSection, isCounted, lineHead, linesTable, section, warrantySection } from "./quote_tables.js";
+import { cautionsSection, contingenciesSection, figure, gradesSection, isCounted, lawSection, lineHead, linesTable, section, warrantySection } from "./quote_tables.js";
 
 const { say } = words;
 
@@ -26,6 +26,7 @@ export class QuoteView {
         contingenciesSection(doc, words),
         warrantySection(doc, words),
         cautionsSection(doc, words, ({ text }) => text),
+        lawSection(doc, words),
       ].filter(Boolean),
     );
     if (held) this.#hold(held);
