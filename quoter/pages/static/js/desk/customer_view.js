@@ -3,7 +3,17 @@
 import { element } from "../shared/dom.js";
 import { wordsIn } from "../shared/words.js";
 import { Holding } from "./holding.js";
-import { cautionsSection, contingenciesSection, gradesSection, lawSection, linesTable, plainRow, promises, section, warrantySection } from "./quote_tables.js";
+import {
+  cautionsSection,
+  contingenciesSection,
+  gradesSection,
+  lawSection,
+  linesTable,
+  plainRow,
+  promises,
+  section,
+  warrantySection,
+} from "./quote_tables.js";
 
 const DESK = document.querySelectorAll("header.frame, .skip, #main");
 
@@ -38,7 +48,7 @@ export class CustomerView {
 
   /**
    * Shows a price, or why there is none.
-   * @param {{doc: object|null, stops: object[], language: string}} state document and stopping findings in that language
+   * @param {{doc: object|null, stops: object[], language: string}} state document and findings in that language
    */
   async show({ doc, stops, language }) {
     const turn = ++this.#shown;
@@ -52,15 +62,30 @@ export class CustomerView {
 
 function unpriced(stops, words) {
   if (!stops.length) return [element("p", { class: "promises" }, words.say("There is no price yet."))];
-  const cautions = stops.map(({ title, caution_for_customer: caution }) => element("p", { dir: "auto" }, caution ?? title));
-  return [element("div", { class: "alarm" }, element("h1", {}, words.say("We cannot work on the device as it is.")), ...cautions)];
+  const cautions = stops.map(({ title, caution_for_customer: caution }) =>
+    element("p", { dir: "auto" }, caution ?? title),
+  );
+  return [
+    element(
+      "div",
+      { class: "alarm" },
+      element("h1", {}, words.say("We cannot work on the device as it is.")),
+      ...cautions,
+    ),
+  ];
 }
 
 function priced(doc, words) {
   return [
     element("p", { class: "quiet" }, doc.shop.name),
     element("h1", {}, doc.formatted.device),
-    element("p", { class: "amount" }, element("bdi", {}, doc.formatted.totals.gross), " ", element("span", { class: "quiet" }, words.say("with tax"))),
+    element(
+      "p",
+      { class: "amount" },
+      element("bdi", {}, doc.formatted.totals.gross),
+      " ",
+      element("span", { class: "quiet" }, words.say("with tax")),
+    ),
     element("ul", { class: "promises" }, ...promises(doc, words).map((line) => element("li", {}, line))),
     element("div", { class: "columns" }, ...details(doc, words).filter(Boolean)),
   ];
@@ -68,7 +93,10 @@ function priced(doc, words) {
 
 function details(doc, words) {
   return [
-    section(words.say("What it is made of"), linesTable(doc, words, (_, index) => [plainRow(doc, index)])),
+    section(
+      words.say("What it is made of"),
+      linesTable(doc, words, (_, index) => [plainRow(doc, index)]),
+    ),
     contingenciesSection(doc, words),
     gradesSection(doc, words),
     warrantySection(doc, words),

@@ -36,7 +36,11 @@ export class DeviceSearch {
   #search() {
     const words = this.field.value;
     if (!words.trim()) return this.#close();
-    this.#latest.ask(() => this.find(words, MOST), (found) => this.#open(found), (error) => this.#tell(error.message));
+    this.#latest.ask(
+      () => this.find(words, MOST),
+      (found) => this.#open(found),
+      (error) => this.#tell(error.message),
+    );
   }
 
   #open(found) {
@@ -45,7 +49,9 @@ export class DeviceSearch {
     this.list.hidden = found.length === 0;
     this.field.setAttribute("aria-expanded", String(found.length > 0));
     this.#lead(found.length ? 0 : -1);
-    this.#tell(found.length ? plural("{n} device found", "{n} devices found", found.length) : say("No device has these words."));
+    this.#tell(
+      found.length ? plural("{n} device found", "{n} devices found", found.length) : say("No device has these words."),
+    );
   }
 
   #tell(text) {
@@ -102,7 +108,13 @@ function option(device, index) {
   return element(
     "li",
     { role: "option", id: `device-${index}`, "aria-selected": "false" },
-    element("span", { class: "device" }, element("span", { class: "quiet" }, device.maker), " ", element("strong", {}, device.model)),
+    element(
+      "span",
+      { class: "device" },
+      element("span", { class: "quiet" }, device.maker),
+      " ",
+      element("strong", {}, device.model),
+    ),
     element("span", { class: "quiet about" }, [device.kind, device.year].filter(Boolean).join(", ")),
   );
 }

@@ -27,10 +27,28 @@ export class FindingRows {
   #row({ code, title, stops, caution }, index) {
     const id = `finding-${code}`;
     const warning = caution ? element("p", { class: "caution", id: `${id}-caution`, dir: "auto" }, caution) : null;
-    const box = element("input", { type: "checkbox", id, "data-row": true, "aria-describedby": caution ? `${id}-caution` : null });
+    const box = element("input", {
+      type: "checkbox",
+      id,
+      "data-row": true,
+      "aria-describedby": caution ? `${id}-caution` : null,
+    });
     box.addEventListener("change", () => this.change(code, box.checked));
     const mark = stops ? element("span", { class: "stops" }, say("stops the job")) : null;
-    const label = element("label", { class: "toggle" }, box, element("span", { class: "title" }, title), mark, digit(index));
-    return element("li", { class: stops ? "row stopping" : "row", "data-code": code }, label, warning, fault(`fault-${id}`));
+    const label = element(
+      "label",
+      { class: "toggle" },
+      box,
+      element("span", { class: "title" }, title),
+      mark,
+      digit(index),
+    );
+    return element(
+      "li",
+      { class: stops ? "row stopping" : "row", "data-code": code },
+      label,
+      warning,
+      fault(`fault-${id}`),
+    );
   }
 }

@@ -83,7 +83,10 @@ export function issueBody(wish, offer, locale) {
 
 /** A percentage as a share: "12,5" is "0.125". What is no number stays as it is; the service says what is wrong. */
 export function share(percentage) {
-  const typed = percentage.trim().replace(/\s*[%٪]$/, "").replace(",", ".");
+  const typed = percentage
+    .trim()
+    .replace(/\s*[%٪]$/, "")
+    .replace(",", ".");
   const match = /^(-?)(\d*)(?:\.(\d*))?$/.exec(typed);
   if (!match || !(match[2] || match[3])) return typed;
   const digits = (match[2] ?? "").padStart(3, "0");
@@ -117,7 +120,7 @@ export function offeredOf(wish, offer) {
 /** The grade that is wished for where there is a part of it, else the preferred one. */
 export function gradeFor(procedure, wished = "") {
   const grades = gradesOf(procedure).map(({ grade }) => grade);
-  return grades.includes(wished) ? wished : grades[0] ?? "";
+  return grades.includes(wished) ? wished : (grades[0] ?? "");
 }
 
 /** The customer's locale: the shop's own way of writing its language, else the language. */

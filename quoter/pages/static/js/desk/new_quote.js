@@ -259,12 +259,20 @@ class Desk {
   }
 
   #askToTell() {
-    tellAtFields(this.form, { fields: new Map([["told", [say("Tick what you have told the customer.")]]]), others: [] });
+    tellAtFields(this.form, {
+      fields: new Map([["told", [say("Tick what you have told the customer.")]]]),
+      others: [],
+    });
     this.notices.untold.focus();
   }
 
   async #clear() {
-    const isSure = await asked({ title: say("Clear everything that was typed?"), content: [], yes: say("Clear"), no: say("Keep it") });
+    const isSure = await asked({
+      title: say("Clear everything that was typed?"),
+      content: [],
+      yes: say("Clear"),
+      no: say("Keep it"),
+    });
     if (isSure) this.#begin(this.wish.book);
   }
 

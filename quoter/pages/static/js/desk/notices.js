@@ -12,7 +12,7 @@ export class Notices {
     this.list.addEventListener("change", () => change(this.told));
   }
 
-  /** @param {object|null|undefined} law of a priced job @param {string[]} told @param {string} [language] of the desk */
+  /** @param {object|null} [law] of a priced job @param {string[]} told @param {string} [language] of the desk */
   show(law, told, language = "en") {
     const due = mustBeTold(law);
     const codes = due.map(({ code }) => code);
@@ -46,5 +46,14 @@ export function textIn(texts, language) {
 }
 
 function row(code, text) {
-  return element("li", {}, element("label", { class: "toggle" }, element("input", { type: "checkbox", value: code, "data-row": true }), element("span", { class: "title" }, text)));
+  return element(
+    "li",
+    {},
+    element(
+      "label",
+      { class: "toggle" },
+      element("input", { type: "checkbox", value: code, "data-row": true }),
+      element("span", { class: "title" }, text),
+    ),
+  );
 }

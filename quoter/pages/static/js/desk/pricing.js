@@ -34,8 +34,16 @@ export class Pricing {
   /** What each repair with each grade costs alone. */
   askOptions(wish, offer, answered, failed) {
     const options = optionJobs(wish, offer, this.deskLocale);
-    const question = () => this.#prices(wish.book, options.map(({ job }) => job));
-    this.#options.ask(question, (prices) => answered(options.map((option, index) => priced(option, prices[index]))), failed);
+    const question = () =>
+      this.#prices(
+        wish.book,
+        options.map(({ job }) => job),
+      );
+    this.#options.ask(
+      question,
+      (prices) => answered(options.map((option, index) => priced(option, prices[index]))),
+      failed,
+    );
   }
 
   /** What was asked no longer matters. */

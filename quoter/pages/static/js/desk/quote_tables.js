@@ -27,7 +27,12 @@ export function linesTable(doc, words, rowsOf) {
 /** A line as a customer reads it. */
 export function plainRow(doc, index) {
   const shown = doc.formatted.lines[index];
-  return element("tr", {}, element("th", { scope: "row" }, ...lineHead(shown, isCounted(doc.lines[index]))), figure(shown.net));
+  return element(
+    "tr",
+    {},
+    element("th", { scope: "row" }, ...lineHead(shown, isCounted(doc.lines[index]))),
+    figure(shown.net),
+  );
 }
 
 /** Whether the quantity says anything. */
@@ -72,9 +77,17 @@ export function gradesSection(doc, words, choice = null) {
   const rows = doc.alternatives.map((each, index) => {
     const shown = doc.formatted.alternatives[index];
     const name = words.say("{procedure}: {grade}", { procedure: shown.procedure, grade: shown.grade });
-    return outcomeRow(name, each, shown, choice ? element("td", { class: "choice" }, each.refused ? null : choice(each)) : null);
+    return outcomeRow(
+      name,
+      each,
+      shown,
+      choice ? element("td", { class: "choice" }, each.refused ? null : choice(each)) : null,
+    );
   });
-  return section(words.say("Other grades of part"), outcomes(words, words.say("Total with another grade of part"), rows, Boolean(choice)));
+  return section(
+    words.say("Other grades of part"),
+    outcomes(words, words.say("Total with another grade of part"), rows, Boolean(choice)),
+  );
 }
 
 /** What the price becomes if the bench finds more, and the most that it can come to. */
@@ -84,15 +97,28 @@ export function contingenciesSection(doc, words) {
     const shown = doc.formatted.contingencies[index];
     return outcomeRow(shown.finding, each, shown, null);
   });
-  const most = doc.ceiling.refused ? [] : [outcomeRow(words.say("At most, with all of these"), doc.ceiling, doc.formatted.ceiling, null)];
+  const most = doc.ceiling.refused
+    ? []
+    : [outcomeRow(words.say("At most, with all of these"), doc.ceiling, doc.formatted.ceiling, null)];
   most[0]?.classList.add("whole");
-  return section(words.say("If we find on opening"), outcomes(words, words.say("Total if the bench finds more"), [...rows, ...most], false));
+  return section(
+    words.say("If we find on opening"),
+    outcomes(words, words.say("Total if the bench finds more"), [...rows, ...most], false),
+  );
 }
 
 function outcomes(words, title, rows, hasChoice) {
-  const heads = [words.say("Total"), words.say("Difference")].map((text) => element("th", { scope: "col", class: "figure" }, text));
+  const heads = [words.say("Total"), words.say("Difference")].map((text) =>
+    element("th", { scope: "col", class: "figure" }, text),
+  );
   const head = element("tr", {}, element("td"), ...heads, hasChoice ? element("td") : null);
-  return element("table", { class: "outcomes" }, caption(title), element("thead", {}, head), element("tbody", {}, ...rows));
+  return element(
+    "table",
+    { class: "outcomes" },
+    caption(title),
+    element("thead", {}, head),
+    element("tbody", {}, ...rows),
+  );
 }
 
 function outcomeRow(name, { refused, difference }, shown, choice) {
@@ -123,6 +149,12 @@ export function cautionsSection(doc, words, textOf) {
 export function lawSection({ law, locale }, words) {
   if (!law?.notices.length) return null;
   const items = law.notices.map(({ texts }) => element("li", { dir: "auto" }, textIn(texts, locale)));
-  const mark = law.reviewed ? null : element("p", { class: "quiet mark-of-template" }, words.say("Template: to be reviewed by the shop's own adviser."));
+  const mark = law.reviewed
+    ? null
+    : element(
+        "p",
+        { class: "quiet mark-of-template" },
+        words.say("Template: to be reviewed by the shop's own adviser."),
+      );
   return section(words.say("Your rights and our terms"), element("ul", { class: "cautions" }, ...items), mark);
 }

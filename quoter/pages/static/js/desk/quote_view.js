@@ -3,7 +3,18 @@
 import { element } from "../shared/dom.js";
 import * as words from "../shared/words.js";
 import { derivation } from "./derivation.js";
-import { cautionsSection, contingenciesSection, figure, gradesSection, isCounted, lawSection, lineHead, linesTable, section, warrantySection } from "./quote_tables.js";
+import {
+  cautionsSection,
+  contingenciesSection,
+  figure,
+  gradesSection,
+  isCounted,
+  lawSection,
+  lineHead,
+  linesTable,
+  section,
+  warrantySection,
+} from "./quote_tables.js";
 
 const { say } = words;
 
@@ -21,7 +32,10 @@ export class QuoteView {
     this.place.replaceChildren(
       ...[
         economicsSection(doc),
-        section(say("What it is made of"), linesTable(doc, words, (line, index) => this.#rows(doc, line, index))),
+        section(
+          say("What it is made of"),
+          linesTable(doc, words, (line, index) => this.#rows(doc, line, index)),
+        ),
         gradesSection(doc, words, (each) => this.#choice(each)),
         contingenciesSection(doc, words),
         warrantySection(doc, words),
@@ -45,14 +59,24 @@ export class QuoteView {
   #rows(doc, line, index) {
     const shown = doc.formatted.lines[index];
     const key = `why ${line.kind} ${line.ref}`;
-    const reasons = line.because ? element("tr", { class: "because", hidden: !this.#opened.has(key) }, element("td", { colspan: 2 }, derivation(line.because))) : null;
+    const reasons = line.because
+      ? element(
+          "tr",
+          { class: "because", hidden: !this.#opened.has(key) },
+          element("td", { colspan: 2 }, derivation(line.because)),
+        )
+      : null;
     const why = reasons ? this.#why(key, shown.description, reasons) : null;
     const head = element("th", { scope: "row" }, ...lineHead(shown, isCounted(line)), why, sku(line));
     return [element("tr", {}, head, figure(shown.net)), reasons].filter(Boolean);
   }
 
   #why(key, description, reasons) {
-    const button = element("button", { type: "button", class: "small plain why", "data-hold": key, "aria-expanded": String(!reasons.hidden) }, say("Why"));
+    const button = element(
+      "button",
+      { type: "button", class: "small plain why", "data-hold": key, "aria-expanded": String(!reasons.hidden) },
+      say("Why"),
+    );
     button.setAttribute("aria-label", say("Why this price: {line}", { line: description }));
     button.addEventListener("click", () => {
       reasons.hidden = !reasons.hidden;
@@ -65,8 +89,17 @@ export class QuoteView {
 
   #choice(alternative) {
     const { procedure, grade } = alternative;
-    const properties = { type: "button", class: "small", "data-hold": `grade ${procedure} ${grade}`, on: { click: () => this.choose(alternative) } };
-    return element("button", { ...properties, "aria-label": say("Choose {procedure}: {grade}", { procedure, grade }) }, say("Choose"));
+    const properties = {
+      type: "button",
+      class: "small",
+      "data-hold": `grade ${procedure} ${grade}`,
+      on: { click: () => this.choose(alternative) },
+    };
+    return element(
+      "button",
+      { ...properties, "aria-label": say("Choose {procedure}: {grade}", { procedure, grade }) },
+      say("Choose"),
+    );
   }
 }
 
@@ -82,5 +115,10 @@ function economicsSection({ economics, formatted }) {
     [say("Cost"), cost],
     [say("Floor"), floor],
   ].map(([name, text]) => element("div", {}, element("dt", {}, name), element("dd", {}, element("bdi", {}, text))));
-  return element("section", { class: "economics" }, element("h2", { class: "unseen" }, say("For the shop alone")), element("dl", { class: "results" }, ...known));
+  return element(
+    "section",
+    { class: "economics" },
+    element("h2", { class: "unseen" }, say("For the shop alone")),
+    element("dl", { class: "results" }, ...known),
+  );
 }

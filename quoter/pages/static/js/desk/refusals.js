@@ -49,7 +49,8 @@ export function placed(errors, job) {
 /** Tells each at its field and takes back what was told before. @returns {string[]} what has no field here */
 export function tellAtFields(form, { fields, others }) {
   const untold = [...others];
-  for (const place of form.querySelectorAll(".fault")) mark(form, place, fields.get(place.id.replace("fault-", "")) ?? []);
+  for (const place of form.querySelectorAll(".fault"))
+    mark(form, place, fields.get(place.id.replace("fault-", "")) ?? []);
   for (const [field, lines] of fields) if (!form.querySelector(`#fault-${CSS.escape(field)}`)) untold.push(...lines);
   return untold;
 }

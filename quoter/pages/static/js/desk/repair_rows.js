@@ -44,10 +44,23 @@ export class RepairRows {
   #row(each, index) {
     const grades = gradesOf(each);
     const box = element("input", { type: "checkbox", id: `repair-${each.procedure}`, "data-row": true });
-    box.addEventListener("change", () => this.change(each.procedure, box.checked ? grades[0]?.grade ?? "" : null));
-    const label = element("label", { class: "toggle" }, box, element("span", { class: "title" }, each.title), digit(index));
+    box.addEventListener("change", () => this.change(each.procedure, box.checked ? (grades[0]?.grade ?? "") : null));
+    const label = element(
+      "label",
+      { class: "toggle" },
+      box,
+      element("span", { class: "title" }, each.title),
+      digit(index),
+    );
     const only = grades.length ? null : element("span", { class: "alone" }, priceOf(each.procedure, ""));
-    return element("li", { class: "row", "data-code": each.procedure }, label, only, this.#grades(each, grades), fault(`fault-${box.id}`));
+    return element(
+      "li",
+      { class: "row", "data-code": each.procedure },
+      label,
+      only,
+      this.#grades(each, grades),
+      fault(`fault-${box.id}`),
+    );
   }
 
   #grades({ procedure, title }, grades) {
@@ -56,9 +69,19 @@ export class RepairRows {
       const radio = element("input", { type: "radio", name: `grade-${procedure}`, value: grade, tabindex: -1 });
       radio.addEventListener("change", () => this.change(procedure, grade));
       const wait = days ? element("span", { class: "quiet" }, plural("{n} day", "{n} days", days)) : null;
-      return element("label", { class: "chip" }, radio, element("span", { class: "grade" }, grade, wait), priceOf(procedure, grade));
+      return element(
+        "label",
+        { class: "chip" },
+        radio,
+        element("span", { class: "grade" }, grade, wait),
+        priceOf(procedure, grade),
+      );
     });
-    return element("span", { class: "chips", role: "radiogroup", "aria-label": say("Grade: {procedure}", { procedure: title }) }, ...chips);
+    return element(
+      "span",
+      { class: "chips", role: "radiogroup", "aria-label": say("Grade: {procedure}", { procedure: title }) },
+      ...chips,
+    );
   }
 }
 

@@ -44,7 +44,10 @@ export class TotalView {
   /** The device must not be worked on. @param {{title: string, caution: string|null}[]} stops */
   stop(stops) {
     this.#write("–", say("No price"), []);
-    const told = stops.flatMap(({ title, caution }) => [element("p", { class: "quiet" }, title), caution ? element("p", { dir: "auto" }, caution) : null]);
+    const told = stops.flatMap(({ title, caution }) => [
+      element("p", { class: "quiet" }, title),
+      caution ? element("p", { dir: "auto" }, caution) : null,
+    ]);
     this.alarm.replaceChildren(element("h2", {}, say("Stop. Do this now.")), ...told.filter(Boolean));
     this.alarm.hidden = false;
     this.#speak("");
@@ -72,6 +75,8 @@ export class TotalView {
 
 function ownerLines(reasons, isOwner) {
   if (!reasons.length) return [];
-  const who = isOwner ? say("Only the owner may issue this. You are signed in as the owner.") : say("Only the owner may issue this. Ask for the owner's key.");
+  const who = isOwner
+    ? say("Only the owner may issue this. You are signed in as the owner.")
+    : say("Only the owner may issue this. Ask for the owner's key.");
   return [who, ...reasons];
 }

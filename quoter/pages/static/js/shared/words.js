@@ -16,7 +16,7 @@ export async function wordsIn(language) {
     say: (template, places = {}) => filled(said[template] ?? template, places),
     plural(one, other, n, places = {}) {
       const forms = counted[one];
-      const form = forms ? forms[categories.select(n)] ?? forms.other : n === 1 ? one : other;
+      const form = forms ? (forms[categories.select(n)] ?? forms.other) : n === 1 ? one : other;
       return filled(form, { n: numbers.format(n), ...places });
     },
   };
