@@ -119,6 +119,24 @@ def test_a_device_is_found_though_it_is_misspelt(desk: Open, typed: str, model: 
     expect(page.locator("#devices")).to_be_hidden()
 
 
+def test_the_field_never_names_another_device_than_the_one_that_is_priced(desk: Open) -> None:
+    """What was typed and not taken is given up, by Escape or by going on."""
+    page = desk()
+    choose(page, "dunnec 21")
+    field = page.get_by_role("combobox", name="Device")
+    for leave in ("Escape", "Tab"):
+        page.keyboard.press("F2")
+        page.keyboard.type("kessoway 5")
+        expect(page.locator("#devices")).to_be_visible()
+        page.keyboard.press(leave)
+        expect(field).to_have_value("Tavrilo Dunnec 21")
+    page.keyboard.press("F2")
+    page.keyboard.type("kessoway 5")
+    expect(page.locator("#devices")).to_be_visible()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("checkbox", name="Reseal")).to_be_visible()
+
+
 def test_the_prices_are_seen_before_anything_is_ticked(desk: Open, service: Service) -> None:
     """Every repair with every grade, alone; and a finding moves all of them."""
     page = desk()

@@ -11,6 +11,7 @@ export class DeviceSearch {
   #latest = new Latest(PAUSE);
   #found = [];
   #active = -1;
+  #device = null;
 
   /**
    * @param {HTMLInputElement} field @param {HTMLElement} list @param {HTMLElement} status says how many were found
@@ -21,7 +22,7 @@ export class DeviceSearch {
     [this.find, this.choose] = [find, choose];
     field.addEventListener("input", () => this.#search());
     field.addEventListener("keydown", (event) => this.#key(event));
-    field.addEventListener("blur", () => this.#close());
+    field.addEventListener("blur", () => this.#giveUp());
     field.addEventListener("focus", () => field.select());
     list.addEventListener("mousedown", (event) => event.preventDefault());
     list.addEventListener("click", (event) => this.#take(this.#indexOf(event.target.closest("[role=option]"))));
@@ -29,7 +30,14 @@ export class DeviceSearch {
 
   /** The device that the work is about, or none. */
   show(device) {
+    this.#device = device;
     this.field.value = device ? nameOf(device) : "";
+    this.#close();
+  }
+
+  /** What was typed and not taken says nothing of the device that the work is about. */
+  #giveUp() {
+    if (this.#device) this.field.value = nameOf(this.#device);
     this.#close();
   }
 
@@ -83,7 +91,7 @@ export class DeviceSearch {
     else if (event.key === "ArrowDown" && last < 0) this.#search();
     else if (event.key === "ArrowDown") this.#lead(this.#active === last ? 0 : this.#active + 1);
     else if (event.key === "ArrowUp" && last >= 0) this.#lead(this.#active <= 0 ? last : this.#active - 1);
-    else if (event.key === "Escape") this.#close();
+    else if (event.key === "Escape") this.#giveUp();
     else return;
     event.preventDefault();
   }
