@@ -22,7 +22,7 @@ from quoter.api.quoted import PUBLIC_ADDRESS
 from quoter.api.services import Services
 from quoter.background.effects import Background
 from quoter.config import Settings
-from quoter.pages import desk, frame, owner, signing_in
+from quoter.pages import customer, desk, desk_quote, desk_quotes, frame, owner, signing_in
 from quoter.service.clock import Clock, utc_now
 from quoter.service.effects import Effects
 from quoter.service.keys import Keyring
@@ -52,6 +52,9 @@ BLUEPRINTS = (
     frame.blueprint,
     signing_in.blueprint,
     desk.blueprint,
+    desk_quotes.blueprint,
+    desk_quote.blueprint,
+    customer.blueprint,
     owner.blueprint,
     health.blueprint,
     docs.blueprint,

@@ -10,6 +10,7 @@ from .editing import EditorPage
 from .running import ARGUMENTS, CHROMIUM, ROOT, Service, running_service
 
 SignIn = Callable[[], Page]
+Desk = Callable[[str], Page]
 
 
 @pytest.fixture(scope="session")
@@ -38,6 +39,13 @@ def context(browser: Browser) -> Iterator[BrowserContext]:
 
 
 @pytest.fixture
+def browser_without_scripts(browser: Browser) -> Iterator[Page]:
+    """A browser that knows nothing yet and runs no scripts."""
+    with browser.new_context(java_script_enabled=False) as opened:
+        yield opened.new_page()
+
+
+@pytest.fixture
 def sign_in(browser: Browser, service: Service) -> Iterator[SignIn]:
     """Signs in with a browser of its own. What its pages complain about fails the test."""
     contexts: list[BrowserContext] = []
@@ -60,6 +68,18 @@ def sign_in(browser: Browser, service: Service) -> Iterator[SignIn]:
     for opened in contexts:
         opened.close()
     assert complaints == []
+
+
+@pytest.fixture
+def desk(sign_in: SignIn, service: Service) -> Desk:
+    """Somebody who is signed in, with a page open; each time with a browser of their own."""
+
+    def opened(path: str) -> Page:
+        page = sign_in()
+        page.goto(service.address + path)
+        return page
+
+    return opened
 
 
 @pytest.fixture

@@ -99,13 +99,28 @@ def running_service(database: Path, *books: Path) -> Iterator[Service]:
     command = [sys.executable, "-m", "quoter.cli", "serve", "--demo", "--port", str(port), "--database", str(database)]
     for book in books:
         command += ["--book", str(book)]
-    log = database.with_suffix(".log")
+    with _process(command, port, database.with_suffix(".log")) as log:
+        yield Service(f"http://127.0.0.1:{port}", _keys_in(log))
+
+
+@contextmanager
+def later_service(database: Path, days: int) -> Iterator[Service]:
+    """What a service with this database will be in some days. It has no keys: it is for who only looks."""
+    port = free_port()
+    command = [sys.executable, "-m", "tests.pages.later", str(database), str(port), str(days)]
+    with _process(command, port, database.with_suffix(".later.log")):
+        yield Service(f"http://127.0.0.1:{port}", {})
+
+
+@contextmanager
+def _process(command: list[str], port: int, log: Path) -> Iterator[Path]:
+    """Runs until it is not needed any more, and gives the file with what it prints."""
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
     with log.open("w") as output:
         process = subprocess.Popen(command, stdout=output, stderr=subprocess.STDOUT, env=environment, cwd=ROOT)
     try:
         _wait_for(port, process, log)
-        yield Service(f"http://127.0.0.1:{port}", _keys_in(log))
+        yield log
     finally:
         process.terminate()
         process.wait(15)

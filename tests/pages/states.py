@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from .desk_states import DESK_STATES
 from .editing import EditorPage
+from .quote_states import QUOTE_STATES
 from .running import ROOT, Service, running_service
 
 WIDTHS = {1280: 800, 820: 1100, 390: 844}
@@ -281,5 +282,6 @@ STATES: tuple[Callable[[Scene], None], ...] = (
     discarding,
     calculations,
     *DESK_STATES,
+    *QUOTE_STATES,
 )
 """In this order: the first ones are signed out."""

@@ -22,6 +22,9 @@ function possible(allowed) {
 const UNREACHABLE = "The service did not answer. Nothing was changed by this; try again in a moment.";
 const SIGNED_OUT = "The session is over. Sign in again in another tab, come back here and try again: nothing here is lost.";
 
+/** Answers are in the page's language, which may be another than the browser's. */
+const LANGUAGE = document.documentElement.lang || "en";
+
 export class Api {
   #token = document.querySelector('meta[name="csrf"]')?.content ?? "";
 
@@ -45,7 +48,7 @@ export class Api {
   }
 
   async #ask(method, path, { json, file, type, match }) {
-    const headers = new Headers({ Accept: "application/json", "X-CSRF-Token": this.#token });
+    const headers = new Headers({ Accept: "application/json", "Accept-Language": LANGUAGE, "X-CSRF-Token": this.#token });
     if (match) headers.set("If-Match", match);
     if (json || file) headers.set("Content-Type", json ? "application/json" : type);
     const body = json ? JSON.stringify(json) : file;

@@ -1,0 +1,139 @@
+"""What a quote stands at, who decided what, and what was agreed, in one reader's words. Nothing is decided here."""
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from quoter.messages import Message
+from quoter.records import Decision, IssuedQuote
+from quoter.service.agreements import consent_needed
+from quoter.words.wording import Wording
+
+STATES = {
+    "issued": Message("Issued"),
+    "accepted": Message("Accepted"),
+    "declined": Message("Declined"),
+    "withdrawn": Message("Withdrawn"),
+    "expired": Message("Expired"),
+    "superseded": Message("Superseded"),
+}
+
+WAYS = {
+    "counter": Message("at the counter"),
+    "phone": Message("by phone"),
+    "message": Message("by message"),
+    "link": Message("on the customer's page"),
+}
+
+DECIDED = {
+    "accepted": Message("Accepted by {name} on {moment}, {way}."),
+    "declined": Message("Declined by {name} on {moment}, {way}."),
+    "withdrawn": Message("Withdrawn by {name} on {moment}, {way}."),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteWords:
+    """Of one revision, at one moment."""
+
+    quote: IssuedQuote
+    wording: Wording
+    now: str
+
+    @property
+    def state(self) -> str:
+        """In a word or two."""
+        return self.wording.text(STATES[self.quote.state_at(self.now)])
+
+    def standing(self, newest: int) -> str:
+        """What it stands at, as a sentence."""
+        say, state = self.wording.say, self.quote.state_at(self.now)
+        if state == "superseded":
+            return say("Superseded: revision {revision} took its place.", revision=self._number(newest))
+        if state == "expired":
+            return say("Expired: it held until {date}.", date=self.valid_until)
+        if state == "issued":
+            return self._waiting()
+        if self.quote.decision is None:
+            return say("Accepted: what was agreed before covers this revision.")
+        return self.decided(self.quote.decision)
+
+    def _waiting(self) -> str:
+        """Of what nobody has decided on: how long it holds, and what stands in the way of an agreement."""
+        say, consent = self.wording.say, consent_needed(self.quote)
+        if consent is not None:
+            return say(
+                "Waiting for consent: it passes what was agreed by {extra}. It holds until {date}.",
+                extra=self.money(consent.extra),
+                date=self.valid_until,
+            )
+        if self.quote.agreement is not None:
+            return say(
+                "Waiting for a decision: repairs or parts are not those that were agreed. It holds until {date}.",
+                date=self.valid_until,
+            )
+        return say("Issued: it can be accepted until {date}.", date=self.valid_until)
+
+    def decided(self, decision: Decision) -> str:
+        """Who decided what, when and how."""
+        return self.wording.say(
+            DECIDED[decision.decision].text,
+            name=decision.name,
+            moment=self.moment(decision.at),
+            way=self.wording.text(WAYS[decision.how]),
+        )
+
+    def agreed(self) -> str | None:
+        """What the customer has agreed to so far, and how far a later price may go."""
+        agreement, say = self.quote.agreement, self.wording.say
+        if agreement is None:
+            return None
+        places = {
+            "revision": self._number(agreement.revision),
+            "gross": self.money(agreement.gross),
+            "limit": self.money(agreement.limit),
+        }
+        if agreement.of == "net":
+            return say(
+                "Agreed: revision {revision}, {gross}. Without asking again, up to {limit} before tax.", **places
+            )
+        return say("Agreed: revision {revision}, {gross}. Without asking again, up to {limit}.", **places)
+
+    @property
+    def issued(self) -> str:
+        """When it was issued."""
+        return self.moment(self.quote.issued_at)
+
+    @property
+    def valid_until(self) -> str:
+        """Its last day."""
+        return self.wording.formats.date(dt.date.fromisoformat(self.quote.result["valid_until"]))
+
+    @property
+    def gross(self) -> str:
+        """What the customer pays."""
+        return self.money(Decimal(self.quote.result["totals"]["gross"]))
+
+    @property
+    def device(self) -> str:
+        """Maker and model."""
+        device: str = self.quote.result["titles"]["device"]
+        return device
+
+    def money(self, amount: Decimal) -> str:
+        """An amount in the quote's currency."""
+        result = self.quote.result
+        return self.wording.formats.money(amount, result["currency"], result["digits"])
+
+    def moment(self, text: str) -> str:
+        """Day and minute on the shop's clocks."""
+        return self.wording.formats.moment(dt.datetime.fromisoformat(text), self.quote.result["shop"]["timezone"])
+
+    def _number(self, count: int) -> str:
+        return self.wording.formats.number(Decimal(count))
+
+
+def law_of(quote: IssuedQuote) -> dict[str, Any]:
+    """The law that a revision was issued under; nothing where there is none."""
+    return quote.result.get("law") or {}

@@ -1,0 +1,106 @@
+/** Two revisions beside each other: what changed is marked by a word and a sign, not by colour alone. */
+
+import { element } from "../shared/dom.js";
+import { say } from "../shared/words.js";
+
+/** @param {{document: object, comparison: object}} preview @returns {Node[]} */
+export function beside({ document: after, comparison }) {
+  return [...agreement(after), table(comparison), facts(comparison), ...owner(after)];
+}
+
+function table({ lines, formatted }) {
+  const heads = [say("Description"), say("Before"), say("Now"), say("Difference")];
+  const rows = lines.map((line, place) => row(line, formatted.lines[place]));
+  const region = { class: "scroll", tabindex: "0", role: "region", "aria-labelledby": "preview-heading" };
+  return element(
+    "div",
+    region,
+    element(
+      "table",
+      { class: "beside" },
+      element("thead", {}, element("tr", {}, ...heads.map((head, place) => headCell(head, place > 0)))),
+      element("tbody", {}, ...rows),
+      element("tfoot", {}, ...totals(formatted.totals)),
+    ),
+  );
+}
+
+function headCell(text, isFigure) {
+  return element("th", { scope: "col", class: isFigure ? "figure" : null }, text);
+}
+
+function row(line, text) {
+  const words = { changed: say("≠ changed"), added: say("+ new"), removed: say("− gone") };
+  const isAsMuch = text.old?.quantity === text.new?.quantity;
+  const change = words[line.change] ? element("span", { class: "change" }, words[line.change]) : null;
+  return element(
+    "tr",
+    { class: line.change },
+    element("th", { scope: "row" }, text.description, change),
+    figure(text.old, "before", isAsMuch),
+    figure(text.new, "now", isAsMuch),
+    element("td", { class: "figure" }, line.change === "same" ? "–" : text.difference),
+  );
+}
+
+/** The quantity stands there only where it is another. */
+function figure(side, kind, isAsMuch) {
+  if (!side) return element("td", { class: "figure" }, "–");
+  const quantity = isAsMuch ? null : element("span", { class: "quiet line" }, side.quantity);
+  return element("td", { class: `figure ${kind}` }, element("span", { class: "net" }, side.net), quantity);
+}
+
+function totals(formatted) {
+  const labels = { net: say("Total before tax"), tax: say("Tax"), gross: say("Total with tax") };
+  return Object.entries(labels).map(([name, label]) => {
+    const { old, new: now, difference } = formatted[name];
+    const cells = [old, now, difference].map((text) => element("td", { class: "figure" }, text));
+    return element("tr", { class: name }, element("th", { scope: "row" }, label), ...cells);
+  });
+}
+
+function facts({ formatted, warranty }) {
+  const { old, new: now } = formatted.time.elapsed;
+  const time = old === now ? say("{time}, as before", { time: now }) : say("{now} (before: {before})", { now, before: old });
+  const terms = formatted.warranty.filter((_, place) => !equal(warranty[place].old, warranty[place].new)).map(term);
+  return element("dl", { class: "facts" }, fact(say("Time"), time), ...terms);
+}
+
+function term({ procedure, old, new: now }) {
+  const texts = { now: (now ?? ["–"]).join(", "), before: (old ?? ["–"]).join(", ") };
+  return fact(say("Warranty: {repair}", { repair: procedure }), say("{now} (before: {before})", texts));
+}
+
+function fact(label, text) {
+  return element("div", {}, element("dt", {}, label), element("dd", {}, text));
+}
+
+/** What was agreed, and whether this passes it. */
+function agreement({ agreement: agreed, needs_consent: consent, state, formatted }) {
+  if (!agreed) return [paragraph("quiet", say("Nothing is agreed yet: the customer is asked about this price."))];
+  const so = say("Agreed: revision {revision}, {gross}. Without asking again, up to {limit}.", {
+    revision: String(agreed.revision),
+    ...formatted.agreement,
+  });
+  if (consent) {
+    const passes = say("This passes what was agreed by {extra}: the customer must consent.", formatted.needs_consent);
+    return [element("div", { class: "consent" }, paragraph(null, so), element("strong", {}, passes))];
+  }
+  const within =
+    state === "accepted"
+      ? say("What was agreed covers this: it is accepted without asking again.")
+      : say("The price is within what was agreed, but repairs or parts are not the same: the customer is asked again.");
+  return [paragraph(null, so), paragraph(null, element("strong", {}, within))];
+}
+
+function owner({ needs_owner: reasons }) {
+  return (reasons ?? []).map((reason) => paragraph("notice bad", reason));
+}
+
+function paragraph(kind, ...content) {
+  return element("p", { class: kind }, ...content);
+}
+
+function equal(one, other) {
+  return JSON.stringify(one) === JSON.stringify(other);
+}

@@ -1,0 +1,86 @@
+/** The next revision: what it would be is shown as it is put together, and nothing is kept before it is issued. */
+
+import { Api } from "../shared/api.js";
+import { linesOf, tell } from "../shared/dom.js";
+import { say } from "../shared/words.js";
+import { beside } from "./beside.js";
+import { seenVersion } from "./fresh.js";
+import { changesIn, fill, jobIn, onTopOf } from "./revision_job.js";
+import { sent } from "./sending.js";
+import { askNotices, toldNotices } from "./told_notices.js";
+
+const PAUSE = 300;
+
+const api = new Api();
+const form = document.querySelector("#revise");
+const main = document.querySelector("main");
+const panel = document.querySelector(".preview");
+const path = `/v1/quotes/${main.dataset.id}/revisions`;
+let base = JSON.parse(form.dataset.job);
+let waiting = 0;
+let latest = 0;
+
+function revision() {
+  const fields = new FormData(form);
+  const changes = changesIn(jobIn(form, base), base);
+  return { reason: fields.get("reason").trim(), job: changes, book: fields.get("book"), told: toldNotices() };
+}
+
+async function preview() {
+  const mine = ++latest;
+  panel.setAttribute("aria-busy", "true");
+  const place = panel.querySelector(".problem");
+  try {
+    const { data } = await api.send("POST", `${path}/preview`, { json: revision() });
+    if (mine !== latest) return;
+    tell(place);
+    document.querySelector("#preview").replaceChildren(...beside(data));
+    askNotices(data.document);
+  } catch (error) {
+    if (mine === latest) tell(place, linesOf(error));
+  } finally {
+    if (mine === latest) panel.setAttribute("aria-busy", "false");
+  }
+}
+
+/** What the rates of a version offer, with what was chosen before. */
+function offer(page, job) {
+  document.querySelector("#offered").replaceWith(document.adoptNode(page.querySelector("#offered")));
+  fill(form, job);
+}
+
+async function changeBook() {
+  const job = { ...base, ...jobIn(form, base) };
+  const address = `${location.pathname}?book=${new FormData(form).get("book")}`;
+  const response = await fetch(address, { cache: "no-store" });
+  const page = new DOMParser().parseFromString(await response.text(), "text/html");
+  if (!page.querySelector("#offered")) return location.reload(); // the session is over
+  offer(page, job);
+  await preview();
+}
+
+form.addEventListener("input", (event) => {
+  clearTimeout(waiting);
+  if (event.target.name === "book") changeBook();
+  else if (event.target.name !== "reason" && event.target.name !== "told") waiting = setTimeout(preview, PAUSE);
+});
+form.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const { reason } = form.elements;
+  if (!reason.value.trim()) {
+    tell(form.querySelector(".problem[role=alert]"), [say("Write why the quote is revised.")]);
+    reason.focus();
+    return;
+  }
+  const done = await sent(form, () => api.send("POST", path, { json: revision(), match: seenVersion() }));
+  if (done) location.assign(`/desk/quotes/${main.dataset.id}`);
+});
+document.addEventListener("refreshed", ({ detail: page }) => {
+  const newer = JSON.parse(page.querySelector("#revise").dataset.job);
+  const changes = changesIn(jobIn(form, base), base);
+  const job = onTopOf(newer, base, changes);
+  base = newer;
+  offer(page, job);
+  preview();
+});
+form.hidden = false;

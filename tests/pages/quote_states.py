@@ -1,0 +1,161 @@
+"""The desk's pages of quotes and the customer's page, in every state that looks different."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from playwright.sync_api import expect
+
+from .quoting import issued
+
+if TYPE_CHECKING:
+    from .states import Scene
+
+
+def _choose(scene: Scene, language: str) -> None:
+    """The language of the desk."""
+    scene.page.context.add_cookies([{"name": "quoter_language", "value": language, "url": scene.service.address}])
+
+
+def no_quotes(scene: Scene) -> None:
+    """Nothing fits, and what to try."""
+    scene.go("/desk/quotes?customer=nobody+of+this+name")
+
+
+def quotes(scene: Scene) -> None:
+    """A list with a quote in each state."""
+    issued(scene.service)
+    issued(scene.service, contact={"name": "Ana Muster"}).decide("accepted")
+    issued(scene.service, repairs=[{"procedure": "screen"}], contact={"phone": "0171 555 12"}).decide("declined")
+    issued(scene.service, contact={}).decide("withdrawn")
+    scene.go("/desk/quotes")
+
+
+def quotes_in_arabic(scene: Scene) -> None:
+    """The list from right to left."""
+    _choose(scene, "ar")
+    scene.go("/desk/quotes")
+
+
+def quote_in_arabic(scene: Scene) -> None:
+    """One quote from right to left."""
+    scene.go(issued(scene.service).path)
+    _choose(scene, "en")
+
+
+def quote(scene: Scene) -> None:
+    """As it was issued."""
+    scene.go(issued(scene.service).path)
+
+
+def deciding(scene: Scene) -> None:
+    """A price beyond what was agreed: the consent is asked for."""
+    revised = issued(scene.service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    scene.go(revised.path)
+    scene.page.get_by_label("Accepted").check()
+
+
+def quote_conflict(scene: Scene) -> None:
+    """Somebody else decided meanwhile."""
+    shown = issued(scene.service)
+    scene.go(shown.path)
+    shown.decide("declined")
+    scene.page.get_by_label("Accepted").check()
+    scene.page.get_by_role("button", name="Record the decision").click()
+    expect(scene.page.get_by_role("alert")).to_contain_text("quicker")
+
+
+def earlier_revision(scene: Scene) -> None:
+    """What took its place, and the way there."""
+    revised = issued(scene.service).revise("The cell is swollen.", findings=["swollen-cell"])
+    scene.go(f"{revised.path}?revision=1")
+
+
+def no_quote(scene: Scene) -> None:
+    """A quote that is not there."""
+    scene.go("/desk/quotes/nowhere")
+
+
+def revising(scene: Scene) -> None:
+    """Old and new beside each other, beyond what was agreed."""
+    scene.go(f"{issued(scene.service).decide('accepted').path}/revise")
+    scene.page.get_by_label("Swollen cell").check()
+    scene.page.get_by_label("Express").check()
+    expect(scene.page.locator("#preview")).to_contain_text("passes what was agreed")
+
+
+def customers_quote(scene: Scene) -> None:
+    """As the customer gets it."""
+    scene.go(issued(scene.service).customer_path)
+
+
+def customers_quote_in_arabic(scene: Scene) -> None:
+    """From right to left."""
+    scene.go(issued(scene.service, locale="ar").customer_path)
+
+
+def accepting(scene: Scene) -> None:
+    """The last step, with a consent."""
+    revised = issued(scene.service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    scene.go(f"{revised.customer_path}/accept")
+
+
+def accepting_without_a_name(scene: Scene) -> None:
+    """What is missing is said."""
+    scene.go(f"{issued(scene.service).customer_path}/accept")
+    scene.page.get_by_label("Your name").fill(" ")
+    scene.page.locator("[name=read]").check()
+    scene.page.get_by_role("button", name="Accept").click()
+    expect(scene.page.get_by_role("alert")).to_be_visible()
+
+
+def declining(scene: Scene) -> None:
+    """The last step before declining."""
+    scene.go(f"{issued(scene.service).customer_path}/decline")
+
+
+def customer_accepted(scene: Scene) -> None:
+    """What was decided, and when."""
+    scene.go(issued(scene.service).decide("accepted").customer_path)
+
+
+def customer_withdrawn(scene: Scene) -> None:
+    """What counts no more."""
+    scene.go(issued(scene.service).decide("withdrawn").customer_path)
+
+
+def customer_superseded(scene: Scene) -> None:
+    """An earlier revision, with the way to the newest."""
+    first = issued(scene.service)
+    path = first.customer_path
+    first.revise("The cell is swollen.", findings=["swollen-cell"])
+    scene.go(path)
+
+
+def customer_unknown(scene: Scene) -> None:
+    """A link that leads nowhere."""
+    scene.go("/q/nothing")
+
+
+QUOTE_STATES: tuple[Callable[[Scene], None], ...] = (
+    no_quotes,
+    quotes,
+    quotes_in_arabic,
+    quote_in_arabic,
+    quote,
+    deciding,
+    quote_conflict,
+    earlier_revision,
+    no_quote,
+    revising,
+    customers_quote,
+    customers_quote_in_arabic,
+    accepting,
+    accepting_without_a_name,
+    declining,
+    customer_accepted,
+    customer_withdrawn,
+    customer_superseded,
+    customer_unknown,
+)

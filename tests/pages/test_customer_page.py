@@ -1,0 +1,235 @@
+"""The customer's page: read, accepted and declined with no account, no cookie and no script."""
+
+import urllib.parse
+from collections.abc import Iterator
+from pathlib import Path
+
+import pypdfium2
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from .quoting import Quoted, issued
+from .running import ROOT, Service, later_service, running_service
+
+OWN = {"Sec-Fetch-Site": "same-origin", "Content-Type": "application/x-www-form-urlencoded"}
+
+
+@pytest.fixture(scope="module")
+def database(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Of the service."""
+    return tmp_path_factory.mktemp("customers") / "quoter.db"
+
+
+@pytest.fixture(scope="module")
+def service(database: Path) -> Iterator[Service]:
+    """One for all: each customer has a quote of their own."""
+    with running_service(database, ROOT / "rates/ballyquarn") as running:
+        yield running
+
+
+@pytest.fixture
+def customer(browser_without_scripts: Page) -> Page:
+    """Somebody with the link and a browser that runs no scripts."""
+    return browser_without_scripts
+
+
+def sent(service: Service, path: str, headers: dict[str, str], **form: str) -> int:
+    """The status of what a form gets."""
+    return service.ask("POST", path, urllib.parse.urlencode(form).encode(), headers).status
+
+
+@pytest.mark.parametrize(("locale", "language", "direction"), [("de-AT", "de", "ltr"), ("ar", "ar", "rtl")])
+def test_a_quote_is_accepted_in_the_customers_language(
+    customer: Page, service: Service, locale: str, language: str, direction: str
+) -> None:
+    """With the price as their locale writes it, and the name that they gave."""
+    shown = issued(service, locale=locale)
+    customer.goto(service.address + shown.customer_path)
+    page = customer.locator("html")
+    expect(page).to_have_attribute("lang", language)
+    expect(page).to_have_attribute("dir", direction)
+    expect(customer.locator(".headline")).to_contain_text(shown.gross)
+    customer.locator('a[href*="/accept"]').click()
+    expect(page).to_have_attribute("lang", language)
+    expect(customer.locator(".headline")).to_contain_text(shown.gross)
+    customer.locator("#name").fill("Ödön Beispiel")
+    customer.locator("[name=read]").check()
+    customer.locator("#decide button").click()
+    expect(customer.locator("[data-state]")).to_have_attribute("data-state", "accepted")
+    expect(customer.locator("[data-state]")).to_contain_text("Ödön Beispiel")
+    assert customer.context.cookies() == []
+    now = shown.fresh()
+    decision = now["decision"]
+    assert (now["state"], decision["name"], decision["how"]) == ("accepted", "Ödön Beispiel", "link")
+
+
+def test_another_language_is_kept_on_the_way(customer: Page, service: Service) -> None:
+    """It is in the address, so that nothing need be remembered."""
+    shown = issued(service, locale="en-IE")
+    customer.goto(service.address + shown.customer_path)
+    customer.locator("#language").select_option("ja")
+    customer.locator(".language button").click()
+    expect(customer.locator("html")).to_have_attribute("lang", "ja")
+    customer.locator('a[href*="/decline"]').click()
+    expect(customer.locator("html")).to_have_attribute("lang", "ja")
+
+
+def test_a_quote_is_declined_and_may_be_accepted_after_all(customer: Page, service: Service) -> None:
+    """As long as it holds."""
+    shown = issued(service)
+    customer.goto(service.address + shown.customer_path)
+    customer.get_by_role("link", name="Decline").click()
+    customer.get_by_label("Your name").fill("Orla Example")
+    customer.get_by_role("button", name="Decline the quote").click()
+    expect(customer.locator("[data-state]")).to_contain_text("Declined by Orla Example")
+    assert shown.fresh()["state"] == "declined"
+    expect(customer.get_by_role("link", name="Accept")).to_be_visible()
+    expect(customer.get_by_role("link", name="Decline")).to_have_count(0)
+
+
+def test_more_than_was_agreed_is_agreed_to_expressly(customer: Page, service: Service) -> None:
+    """The extra stands in plain view and is ticked by itself; up to the ceiling is another choice."""
+    shown = issued(service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    customer.goto(f"{service.address}{shown.customer_path}/accept")
+    expect(customer.locator(".consent")).to_contain_text("€42.00")
+    customer.get_by_label("Your name").fill("Orla Example")
+    customer.get_by_label("I have read the quote").check()
+    customer.get_by_label("I agree to pay €42.00 more").check()
+    customer.get_by_label("Do what is needed").check()
+    customer.get_by_role("button", name="Accept the quote").click()
+    decision = shown.fresh()["decision"]
+    assert (decision["extra"], decision["up_to"], decision["how"]) == ("42.00", "ceiling", "link")
+
+
+@pytest.mark.parametrize(
+    ("form", "said"),
+    [
+        ({"name": "Orla Example", "read": "yes"}, "higher price"),
+        ({"name": " ", "read": "yes", "agreed": "yes"}, "your name"),
+        ({"name": "Orla Example", "agreed": "yes"}, "have read"),
+        ({"name": "x" * 201, "read": "yes", "agreed": "yes"}, "your name"),
+    ],
+)
+def test_what_is_missing_is_said_and_nothing_is_recorded(service: Service, form: dict[str, str], said: str) -> None:
+    """A browser would ask for it itself; the service does not rely on that."""
+    shown = issued(service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    body = urllib.parse.urlencode({**form, "extra": "42.00"}).encode()
+    answer = service.ask("POST", f"{shown.customer_path}/accept", body, OWN)
+    assert answer.status == 422
+    assert said in answer.body.decode()
+    assert shown.fresh()["state"] == "issued"
+
+
+def test_an_amount_that_was_not_shown_is_not_agreed_to(service: Service) -> None:
+    """Whatever the form says."""
+    shown = issued(service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    form = {"name": "Orla Example", "read": "yes", "agreed": "yes", "extra": "1.00"}
+    assert sent(service, f"{shown.customer_path}/accept", OWN, **form) == 409
+    assert shown.fresh()["state"] == "issued"
+
+
+@pytest.mark.parametrize("headers", [{"Sec-Fetch-Site": "cross-site"}, {"Origin": "https://elsewhere.example.org"}, {}])
+def test_no_other_site_decides_for_a_customer(service: Service, headers: dict[str, str]) -> None:
+    """The link alone is not enough: the form must come from the page."""
+    shown = issued(service)
+    kind = {"Content-Type": OWN["Content-Type"]}
+    path = f"{shown.customer_path}/accept"
+    assert sent(service, path, {**kind, **headers}, name="Orla Example", read="yes") == 403
+    assert shown.fresh()["state"] == "issued"
+
+
+def test_a_revision_that_was_superseded_says_so_and_leads_to_the_newest(customer: Page, service: Service) -> None:
+    """Nothing can be decided there, neither by the page nor by its form."""
+    shown = issued(service)
+    path = shown.customer_path
+    shown.revise("The cell is swollen.", findings=["swollen-cell"])
+    customer.goto(service.address + path)
+    expect(customer.locator("[data-state]")).to_have_attribute("data-state", "superseded")
+    expect(customer.locator('a[href*="/accept"], a[href*="/decline"]')).to_have_count(0)
+    assert sent(service, f"{path}/accept", OWN, name="Orla Example", read="yes") == 303
+    assert shown.fresh()["state"] == "issued"
+    customer.locator("#newest").click()
+    expect(customer.locator(".headline")).to_contain_text(shown.gross)
+    expect(customer.locator(".reason")).to_contain_text("The cell is swollen.")
+
+
+def test_a_quote_that_was_withdrawn_says_so(customer: Page, service: Service) -> None:
+    """And how to reach the shop."""
+    shown = issued(service).decide("withdrawn")
+    customer.goto(service.address + shown.customer_path)
+    panel = customer.locator("[data-state]")
+    expect(panel).to_have_attribute("data-state", "withdrawn")
+    expect(panel.locator('a[href^="tel:"]')).to_be_visible()
+    expect(customer.locator('a[href*="/accept"]')).to_have_count(0)
+
+
+def test_an_expired_quote_cannot_be_accepted(customer: Page, service: Service, database: Path) -> None:
+    """Forty days later: it holds for thirty."""
+    shown = issued(service)
+    with later_service(database, 40) as later:
+        customer.goto(later.address + shown.customer_path)
+        panel = customer.locator("[data-state]")
+        expect(panel).to_have_attribute("data-state", "expired")
+        expect(panel.locator('a[href^="mailto:"]')).to_be_visible()
+        expect(customer.locator('a[href*="/accept"], a[href*="/decline"]')).to_have_count(0)
+        assert sent(later, f"{shown.customer_path}/accept", OWN, name="Orla Example", read="yes") == 303
+    assert shown.fresh()["state"] == "issued"
+
+
+def test_the_quote_is_a_file_to_keep(service: Service) -> None:
+    """In the language that was chosen; a revision that is not there has none."""
+    shown = issued(service, locale="de-DE")
+    answer = service.ask("GET", f"{shown.customer_path}/quote.pdf?language=fr")
+    assert (answer.status, answer.headers["Content-Type"]) == (200, "application/pdf")
+    assert answer.headers["X-Robots-Tag"] == "noindex, nofollow"
+    with pypdfium2.PdfDocument(answer.body) as document:
+        text = document[0].get_textpage().get_text_range()
+    assert shown.data["number"] in text
+    assert "99,95" in text
+    assert service.ask("GET", f"{shown.customer_path[:-1]}2/quote.pdf").status == 404
+
+
+def test_nothing_of_the_shops_own_is_shown_and_nobody_else_learns_of_it(service: Service) -> None:
+    """No search engine, no cache, no site that the page leads to; and the desk sees the very same page."""
+    shown = issued(service)
+    answer = service.ask("GET", shown.customer_path)
+    assert answer.headers["X-Robots-Tag"] == "noindex, nofollow"
+    assert answer.headers["Cache-Control"] == "no-store"
+    assert answer.headers["Referrer-Policy"] == "no-referrer"
+    assert answer.headers["Set-Cookie"] is None
+    text = answer.body.decode()
+    assert '<meta name="robots" content="noindex, nofollow">' in text
+    for internal in ("24.90", "QK5-CEL-G", "/desk", "/sign-in", "csrf", "demo owner"):
+        assert internal not in text
+    assert _as_staff(service, shown) == text
+
+
+def _as_staff(service: Service, shown: Quoted) -> str:
+    """What somebody gets who is signed in."""
+    form = urllib.parse.urlencode({"key": service.keys["owner"]}).encode()
+    signed_in = service.ask("POST", "/sign-in", form, OWN)
+    cookie = signed_in.headers["Set-Cookie"].split(";")[0]
+    return service.ask("GET", shown.customer_path, None, {"Cookie": cookie}).body.decode()
+
+
+@pytest.mark.parametrize("path", ["/q/nothing", "/q/nothing/1", "/q/nothing/1/accept", "/q/{token}/2", "/q/{token}/0"])
+def test_a_link_that_leads_nowhere_says_nothing_else(service: Service, path: str) -> None:
+    """Whether there ever was such a quote stays open."""
+    token = issued(service).customer_path.split("/")[2]
+    answer = service.ask("GET", path.format(token=token))
+    assert answer.status == 404
+    assert answer.headers["X-Robots-Tag"] == "noindex, nofollow"
+    assert token not in answer.body.decode()
+    assert "Otterquay" not in answer.body.decode()
+
+
+def test_the_page_is_read_on_a_phone_with_scripts_as_well(browser: Browser, service: Service) -> None:
+    """It is no wider than the screen, and the browser complains about nothing."""
+    shown = issued(service, locale="ar")
+    complaints: list[str] = []
+    with browser.new_context(viewport={"width": 360, "height": 740}) as context:
+        page = context.new_page()
+        page.on("console", lambda told: complaints.append(told.text))
+        page.goto(service.address + shown.customer_path)
+        assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert complaints == []
