@@ -6,7 +6,6 @@ What changes something goes through the API with the session's token and the ver
 from decimal import Decimal
 from typing import Any
 
-from babel import Locale
 from flask import Blueprint, Response, request
 
 from quoter.api.services import services
@@ -69,7 +68,7 @@ def _cautions(quote: IssuedQuote, wording: Wording) -> list[str]:
 
 def _language(tag: str, wording: Wording) -> str:
     """What the reader calls the language of the customer."""
-    return Locale.parse(tag, sep="-").get_display_name(wording.formats.locale) or tag
+    return wording_for(tag).formats.locale.get_display_name(wording.formats.locale) or tag
 
 
 def _revision(quote: IssuedQuote, wording: Wording) -> dict[str, Any]:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from playwright.sync_api import expect
 
-from .quoting import issued
+from .quoting import LAW, issued, under
+from .running import later_service
 
 if TYPE_CHECKING:
     from .states import Scene
@@ -125,6 +126,19 @@ def customer_withdrawn(scene: Scene) -> None:
     scene.go(issued(scene.service).decide("withdrawn").customer_path)
 
 
+def customer_expired(scene: Scene) -> None:
+    """Forty days later: it held for thirty."""
+    path = issued(scene.service).customer_path
+    with later_service(scene.folder / "quoter.db", 40) as later:
+        scene.page.goto(later.address + path)
+
+
+def customer_bound_by_law(scene: Scene) -> None:
+    """A law that is nobody's: its notices, and a consent that must be given by phone."""
+    revised = issued(scene.service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    scene.go(under(LAW, revised, scene.folder / "quoter.db").customer_path)
+
+
 def customer_superseded(scene: Scene) -> None:
     """An earlier revision, with the way to the newest."""
     first = issued(scene.service)
@@ -156,6 +170,8 @@ QUOTE_STATES: tuple[Callable[[Scene], None], ...] = (
     declining,
     customer_accepted,
     customer_withdrawn,
+    customer_expired,
+    customer_bound_by_law,
     customer_superseded,
     customer_unknown,
 )

@@ -1,8 +1,13 @@
 """Quotes for the tests of pages: issued, revised and decided on by the API, as another desk would."""
 
-from dataclasses import dataclass
+from contextlib import closing
+from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
+
+from quoter.store.database import Store
+from quoter.store.quotes import Quotes
 
 from .running import Service
 
@@ -11,6 +16,26 @@ BATTERY: dict[str, Any] = {
     "repairs": [{"procedure": "battery", "grade": "genuine"}],
     "contact": {"name": "Orla Example", "phone": "+353 1 555 0177", "email": "orla@example.org"},
 }
+
+
+LAW: dict[str, Any] = {
+    "code": "invented",
+    "title": "An invented rule",
+    "reviewed": "",
+    "label": "estimate",
+    "tax_in_price": True,
+    "excess": {"share": "0.10", "of": "gross", "from": False},
+    "validity_days": 30,
+    "consent": {"how": ["phone", "message"], "number": True},
+    "notices": [
+        {
+            "code": "data-loss",
+            "must_be_told": True,
+            "texts": {"en": "Everything stored on it may be lost.", "de": "Alles Gespeicherte kann verloren gehen."},
+        }
+    ],
+}
+"""Of no country."""
 
 
 @dataclass
@@ -63,3 +88,16 @@ def issued(service: Service, **job: Any) -> Quoted:
     answer = service.call("POST", "/v1/quotes", BATTERY | job)
     assert answer.status == 201, answer.body
     return Quoted(service, answer.json)
+
+
+def under(law: dict[str, Any], shown: Quoted, database: Path) -> Quoted:
+    """The same quote again, as if it had been issued under a law."""
+    with closing(Store(database)) as store:
+        quote = Quotes(store).get(shown.data["id"])
+        assert quote is not None
+        number = f"{int(quote.number[5:]):04x}"
+        by_law = replace(
+            quote, id=f"{quote.id[:-4]}{number}", link=f"{quote.link}x", result={**quote.result, "law": law}
+        )
+        kept = Quotes(store).add(by_law, "kessoway")
+    return Quoted(shown.service, shown.service.call("GET", f"/v1/quotes/{kept.id}").json)

@@ -8,7 +8,7 @@ import pypdfium2
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from .quoting import Quoted, issued
+from .quoting import LAW, Quoted, issued, under
 from .running import ROOT, Service, later_service, running_service
 
 OWN = {"Sec-Fetch-Site": "same-origin", "Content-Type": "application/x-www-form-urlencoded"}
@@ -118,6 +118,31 @@ def test_what_is_missing_is_said_and_nothing_is_recorded(service: Service, form:
     assert answer.status == 422
     assert said in answer.body.decode()
     assert shown.fresh()["state"] == "issued"
+
+
+def test_where_the_law_wants_a_call_the_page_asks_for_one(customer: Page, service: Service, database: Path) -> None:
+    """A consent beyond the limit by phone or message alone: declining is still possible here."""
+    revised = issued(service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    shown = under(LAW, revised, database)
+    customer.goto(service.address + shown.customer_path)
+    expect(customer.locator("[data-state]")).to_contain_text("call us or write to us")
+    expect(customer.get_by_role("link", name="Accept")).to_have_count(0)
+    expect(customer.get_by_role("link", name="Decline")).to_be_visible()
+    form = {"name": "Orla Example", "read": "yes", "agreed": "yes", "extra": "42.00"}
+    assert sent(service, f"{shown.customer_path}/accept", OWN, **form) == 303
+    assert shown.fresh()["state"] == "issued"
+
+
+def test_notices_are_in_the_customers_language_and_say_who_has_not_reviewed_them(
+    customer: Page, service: Service, database: Path
+) -> None:
+    """Whoever reads another language gets the text of that, as far as the profile has it."""
+    shown = under(LAW, issued(service, locale="de-DE"), database)
+    customer.goto(service.address + shown.customer_path)
+    expect(customer.locator("main")).to_contain_text("Alles Gespeicherte kann verloren gehen.")
+    expect(customer.locator(".mark-of-law")).to_be_visible()
+    customer.goto(f"{service.address}{shown.customer_path}?language=fr")
+    expect(customer.locator("main")).to_contain_text("Everything stored on it may be lost.")
 
 
 def test_an_amount_that_was_not_shown_is_not_agreed_to(service: Service) -> None:

@@ -2,19 +2,26 @@
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 
 from .conftest import Desk
-from .quoting import issued
+from .quoting import LAW, issued, under
 from .running import ROOT, Service, running_service
 
 
 @pytest.fixture(scope="module")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+def database(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Of the service."""
+    return tmp_path_factory.mktemp("desk") / "quoter.db"
+
+
+@pytest.fixture(scope="module")
+def service(database: Path) -> Iterator[Service]:
     """One for all: each test has a quote of its own."""
-    with running_service(tmp_path_factory.mktemp("desk") / "quoter.db", ROOT / "rates/ballyquarn") as running:
+    with running_service(database, ROOT / "rates/ballyquarn") as running:
         yield running
 
 
@@ -118,6 +125,25 @@ def test_a_consent_names_the_amount_and_is_sent_with_it(desk: Desk, service: Ser
     assert (decision["extra"], decision["how"], decision["contact"]) == ("42.00", "phone", "+353 1 555 0177")
 
 
+def test_where_the_law_asks_for_a_number_it_is_asked_for(desk: Desk, service: Service, database: Path) -> None:
+    """And the ways that it leaves are the only ones: this one wants a call or a message."""
+    revised = issued(service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    shown = under(LAW, revised, database)
+    page = desk(shown.path)
+    page.get_by_label("Accepted").check()
+    expect(page.get_by_label("How", exact=True)).to_have_value("phone")
+    expect(page.get_by_label("How", exact=True).locator("option[value=counter]")).to_be_disabled()
+    page.get_by_label("The customer agrees to €42.00 more than agreed before.").check()
+    page.get_by_label("Number or address at which they said so").fill("")
+    page.get_by_role("button", name="Record the decision").click()
+    expect(page.get_by_role("alert")).to_contain_text("Write the number")
+    page.get_by_label("Number or address at which they said so").fill("+353 1 555 0188")
+    page.get_by_role("button", name="Record the decision").click()
+    expect(page.locator("#head")).to_contain_text("Accepted by Orla Example")
+    decision = shown.fresh()["decision"]
+    assert (decision["extra"], decision["how"], decision["contact"]) == ("42.00", "phone", "+353 1 555 0188")
+
+
 def test_an_acceptance_up_to_the_ceiling_covers_what_the_bench_finds(desk: Desk, service: Service) -> None:
     """Then a revision is accepted without asking again."""
     shown = issued(service)
@@ -153,6 +179,60 @@ def test_the_contact_is_changed_and_the_history_says_so(desk: Desk, service: Ser
     expect(page.get_by_role("status")).to_contain_text("saved")
     expect(page.locator(".history li").first).to_contain_text("changed how the customer is reached")
     assert shown.fresh()["contact"]["phone"] == "+353 1 555 0199"
+
+
+def test_a_contact_that_two_desks_change_keeps_what_each_wrote(desk: Desk, service: Service) -> None:
+    """Fields that the second has not touched follow the first; nothing is put back by saving."""
+    shown = issued(service)
+    first, second = desk(shown.path), desk(shown.path)
+    for page, label, text in ((first, "Phone", "+353 1 555 0101"), (second, "Email", "new@example.org")):
+        page.get_by_label(label).fill(text)
+        page.get_by_role("button", name="Save the contact").click()
+    expect(first.get_by_role("status")).to_contain_text("saved")
+    expect(second.get_by_role("alert")).to_contain_text("changed how the customer is reached")
+    second.get_by_role("button", name="Look at the new version").click()
+    expect(second.get_by_label("Phone")).to_have_value("+353 1 555 0101")
+    expect(second.get_by_label("Email")).to_have_value("new@example.org")
+    second.get_by_role("button", name="Save the contact").click()
+    expect(second.get_by_role("status")).to_contain_text("saved")
+    contact = shown.fresh()["contact"]
+    assert (contact["phone"], contact["email"]) == ("+353 1 555 0101", "new@example.org")
+
+
+def test_the_preview_is_in_the_language_of_the_desk(desk: Desk, service: Service) -> None:
+    """Whatever the browser's own is: amounts stand as German writes them."""
+    shown = issued(service)
+    page = desk(shown.path)
+    page.locator(".language select").select_option("de")
+    page.locator(".language button").click()
+    page.goto(f"{service.address}{shown.path}/revise")
+    page.locator('[name=finding][value="swollen-cell"]').check()
+    expect(page.locator("#preview .gross")).to_contain_text("141,95")
+
+
+def test_rates_that_count_now_may_be_chosen(desk: Desk, service: Service) -> None:
+    """What was ticked stays ticked; 20 minutes at 3.00 an hour are 1.00, and at 60.00 they are 20.00."""
+    shown = issued(service)
+    draft = service.call("POST", "/v1/books/ballyquarn/draft", {})
+    edit = {"do": "set", "table": "book.toml", "key": "labour.bench_rate", "value": "60.00"}
+    edited = service.call("PATCH", "/v1/books/ballyquarn/draft", {"edits": [edit]}, If_Match=draft.headers["ETag"])
+    wanted, seen = {"reason": "dearer benches", "counts_from": None}, edited.headers["ETag"]
+    published = service.call("POST", "/v1/books/ballyquarn/draft/publication", wanted, If_Match=seen)
+    assert published.status == 201
+    page = desk(f"{shown.path}/revise")
+    page.get_by_label("Bent frame").check()
+    bench = page.locator("#preview").get_by_role("row").filter(has_text="Bench time")
+    expect(bench).to_contain_text("€1.00–")
+    page.get_by_label("which counts now").check()
+    expect(page.get_by_label("Bent frame")).to_be_checked()
+    expect(bench).to_contain_text("≠ changed")
+    expect(bench).to_contain_text("€20.00")
+    page.get_by_label("Why the quote is revised").fill("new rates")
+    page.get_by_role("button", name="Issue the revision").click()
+    page.wait_for_url(f"**{shown.path}")
+    now = shown.fresh()
+    assert now["book"]["version"] == shown.data["book"]["version"] + 1
+    assert now["job"]["findings"] == ["bent-frame"]
 
 
 def test_a_new_link_ends_the_old_one_after_a_question(desk: Desk, service: Service) -> None:

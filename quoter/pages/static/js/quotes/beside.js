@@ -8,6 +8,12 @@ export function beside({ document: after, comparison }) {
   return [...agreement(after), table(comparison), facts(comparison), ...owner(after)];
 }
 
+/** What a screen reader says of a new preview. */
+export function summary({ comparison }) {
+  const { old, new: now } = comparison.formatted.totals.gross;
+  return say("Total with tax: {now} (before: {before})", { now, before: old });
+}
+
 function table({ lines, formatted }) {
   const heads = [say("Description"), say("Before"), say("Now"), say("Difference")];
   const rows = lines.map((line, place) => row(line, formatted.lines[place]));

@@ -26,10 +26,21 @@ contact?.addEventListener("submit", (event) => {
   change(contact, "PUT", "contact", Object.fromEntries(new FormData(contact)), say("The contact is saved."));
 });
 
+/** Fields that nobody has touched follow what another desk has made of them. */
+function follow({ detail: page }) {
+  for (const field of contact?.querySelectorAll("input") ?? []) {
+    const fresh = page.getElementById(field.id);
+    if (!fresh) continue;
+    if (field.value === field.defaultValue) field.value = fresh.defaultValue;
+    field.defaultValue = fresh.defaultValue;
+  }
+}
+
 function setUp() {
   setUpDecision((form, json) => change(form, "POST", "decisions", json, say("The decision is recorded.")));
   setUpLink(api, id);
 }
 
 document.addEventListener("refreshed", setUp);
+document.addEventListener("refreshed", follow);
 setUp();

@@ -3,7 +3,7 @@
 import { Api } from "../shared/api.js";
 import { linesOf, tell } from "../shared/dom.js";
 import { say } from "../shared/words.js";
-import { beside } from "./beside.js";
+import { beside, summary } from "./beside.js";
 import { seenVersion } from "./fresh.js";
 import { changesIn, fill, jobIn, onTopOf } from "./revision_job.js";
 import { sent } from "./sending.js";
@@ -35,6 +35,7 @@ async function preview() {
     if (mine !== latest) return;
     tell(place);
     document.querySelector("#preview").replaceChildren(...beside(data));
+    document.querySelector("#summary").textContent = summary(data);
     askNotices(data.document);
   } catch (error) {
     if (mine === latest) tell(place, linesOf(error));
