@@ -140,6 +140,7 @@ def _question(quote: IssuedQuote, decision: str, status: int = 200, refused: tup
         decision=decision,
         refused=refused,
         longest_name=LONGEST_NAME,
+        total=quote_sheet(quote, wording, now=words.now, link="")["headline"]["label"],
         extra=consent.extra if consent and decision == "accepted" else None,
         limit=words.money(agreement_to(quote, "price").limit),
         ceiling=words.money(ceiling) if ceiling is not None and is_above else None,

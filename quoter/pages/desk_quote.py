@@ -137,7 +137,7 @@ def revise(quote_id: str) -> Response:
         "desk/quote_revise.html",
         quote=newest,
         words=QuoteWords(newest, wording, stamp(quoting.now())),
-        form=revision_form(newest, published.book),
+        form=revision_form(newest, published.book, wording.tag),
         which=which,
         current_version=current.version,
     )

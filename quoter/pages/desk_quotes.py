@@ -102,7 +102,7 @@ def _row(quote: IssuedQuote, wording: Wording) -> dict[str, Any]:
         "id": quote.id,
         "number": quote.number,
         "device": words.device,
-        "repairs": ", ".join(quote.result["titles"]["procedures"].values()),
+        "repairs": ", ".join(words.repairs),
         "customer": quote.contact.name or quote.contact.phone or quote.contact.email,
         "state": quote.state_at(words.now),
         "state_word": words.state,

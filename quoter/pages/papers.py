@@ -3,7 +3,7 @@
 from flask import Response, current_app, request, url_for
 
 from quoter.api.documents import LETTER_CURRENCIES, PDF
-from quoter.api.quoted import PUBLIC_ADDRESS
+from quoter.api.quoted import PUBLIC_ADDRESS, customer_link
 from quoter.documents.sheet import quote_sheet
 from quoter.printing.pdf import pdf_of
 from quoter.records import IssuedQuote
@@ -18,7 +18,7 @@ def customer_address(quote: IssuedQuote) -> str:
 
 def customer_pdf(quote: IssuedQuote, wording: Wording, now: str) -> Response:
     """The PDF, to be looked at; its name has the number of the quote."""
-    sheet = quote_sheet(quote, wording, now=now, link=customer_address(quote))
+    sheet = quote_sheet(quote, wording, now=now, link=customer_link(quote) if quote.link else "")
     paper = "letter" if quote.result["currency"] in LETTER_CURRENCIES else "a4"
     answer = Response(pdf_of(sheet, paper=paper, made_at=quote.issued_at), content_type=PDF)
     answer.headers["Content-Disposition"] = f'inline; filename="{quote.number}-{quote.revision}.pdf"'

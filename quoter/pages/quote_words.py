@@ -121,6 +121,12 @@ class QuoteWords:
         device: str = self.quote.result["titles"]["device"]
         return device
 
+    @property
+    def repairs(self) -> list[str]:
+        """What is to be repaired, as far as the owner has translated it."""
+        spoken = self.wording.with_glossary(self.quote.result.get("translations", {}))
+        return [spoken.of_book(title) for title in self.quote.result["titles"]["procedures"].values()]
+
     def money(self, amount: Decimal) -> str:
         """An amount in the quote's currency."""
         result = self.quote.result

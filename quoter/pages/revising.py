@@ -12,20 +12,22 @@ from quoter.service.devices import findings_for
 Data = dict[str, Any]
 
 
-def revision_form(quote: IssuedQuote, book: RateBook) -> Data:
+def revision_form(quote: IssuedQuote, book: RateBook, tag: str) -> Data:
     """Repairs, parts, findings and terms of the newest job among all that a version of the rates offers."""
-    job = quote.job
-    chosen = {repair["procedure"]: repair for repair in job["repairs"]}
-    offered = book.offered.get(job["device"], {})
-    repairs = [_repair(code, chosen.get(code), job["device"], book) for code in offered]
+    job, offered = quote.job, book.offered.get(quote.job["device"], {})
+    repairs = [_repair(code, job, book, tag) for code in offered]
     discount = job["discount"]
     return {
         "job": job,
         "repairs": [each for each in repairs if each["chosen"]],
         "more_repairs": [each for each in repairs if not each["chosen"]],
-        "slots": [_slot(slot, sku, job["device"], book) for slot, sku in job["parts"].items()],
+        "slots": [_slot(slot, sku, job["device"], book, tag) for slot, sku in job["parts"].items()],
         "findings": [
-            {"code": finding.code, "title": finding.title, "chosen": finding.code in job["findings"]}
+            {
+                "code": finding.code,
+                "title": book.text_in(tag, ("findings", finding.code, "title"), finding.title),
+                "chosen": finding.code in job["findings"],
+            }
             for finding in (findings_for(job["device"], book) if offered else ())
         ],
         "percent": _percent(discount["rate"]) if discount else "",
@@ -37,23 +39,25 @@ def _percent(rate: str) -> str:
     return format(Decimal(rate).scaleb(2, ARITHMETIC).normalize(), "f")
 
 
-def _repair(code: str, chosen: Mapping[str, str] | None, device: str, book: RateBook) -> Data:
+def _repair(code: str, job: Mapping[str, Any], book: RateBook, tag: str) -> Data:
     procedure = book.procedures[code]
-    fitting = book.parts_for(device, procedure.slot) if procedure.slot else ()
-    wish = chosen or {}
+    fitting = book.parts_for(job["device"], procedure.slot) if procedure.slot else ()
+    chosen = next((repair for repair in job["repairs"] if repair["procedure"] == code), None)
+    wishes = [f"{kind}:{(chosen or {})[kind]}" for kind in ("part", "grade") if kind in (chosen or {})]
     return {
         "code": code,
-        "title": procedure.title,
+        "title": book.text_in(tag, ("procedures", code, "title"), procedure.title),
         "chosen": chosen is not None,
-        "wish": f"part:{wish['part']}" if "part" in wish else f"grade:{wish['grade']}" if "grade" in wish else "",
+        "wish": wishes[0] if wishes else "",
         "grades": list(dict.fromkeys(part.grade for part in fitting)),
-        "parts": [_part(part) for part in fitting],
+        "parts": [_part(part, book, tag) for part in fitting],
     }
 
 
-def _slot(slot: str, sku: str | None, device: str, book: RateBook) -> Data:
-    return {"slot": slot, "sku": sku or "", "parts": [_part(part) for part in book.parts_for(device, slot)]}
+def _slot(slot: str, sku: str | None, device: str, book: RateBook, tag: str) -> Data:
+    fitting = [_part(part, book, tag) for part in book.parts_for(device, slot)]
+    return {"slot": slot, "sku": sku or "", "parts": fitting}
 
 
-def _part(part: Part) -> Data:
-    return {"sku": part.sku, "title": part.title}
+def _part(part: Part, book: RateBook, tag: str) -> Data:
+    return {"sku": part.sku, "title": book.text_in(tag, ("parts", part.sku, "title"), part.title)}

@@ -67,7 +67,8 @@ function totals(formatted) {
 
 function facts({ formatted, warranty }) {
   const { old, new: now } = formatted.time.elapsed;
-  const time = old === now ? say("{time}, as before", { time: now }) : say("{now} (before: {before})", { now, before: old });
+  const changed = say("{now} (before: {before})", { now, before: old });
+  const time = old === now ? say("{time}, as before", { time: now }) : changed;
   const terms = formatted.warranty.filter((_, place) => !equal(warranty[place].old, warranty[place].new)).map(term);
   return element("dl", { class: "facts" }, fact(say("Time"), time), ...terms);
 }

@@ -1,4 +1,4 @@
-/** The list follows what is typed, and the arrow keys walk through it. Without this the form does the same, by Enter. */
+/** The list follows what is typed, and the arrow keys walk through it. Without this, Enter sends the form. */
 
 const form = document.querySelector("#search");
 const PAUSE = 250;

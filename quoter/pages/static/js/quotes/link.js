@@ -26,9 +26,13 @@ function told() {
 }
 
 async function replace(api, id, button) {
-  const title = say("Make a new link?");
-  const content = [say("The old link leads nowhere from then on. Give the customer the new one.")];
-  if (button.dataset.any && !(await asked({ title, content, yes: say("Make a new link"), no: say("Leave it") }))) return;
+  const question = {
+    title: say("Make a new link?"),
+    content: [say("The old link leads nowhere from then on. Give the customer the new one.")],
+    yes: say("Make a new link"),
+    no: say("Leave it"),
+  };
+  if (button.dataset.any && !(await asked(question))) return;
   try {
     await api.send("POST", `/v1/quotes/${id}/link`, { json: {}, match: seenVersion() });
   } catch (error) {
