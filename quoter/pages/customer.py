@@ -130,7 +130,7 @@ def _shown(quote: IssuedQuote, latest: IssuedQuote) -> Response:
 def _question(quote: IssuedQuote, decision: str, status: int = 200, refused: tuple[str, ...] = ()) -> Response:
     wording, consent = _wording(quote), consent_needed(quote)
     words = QuoteWords(quote, wording, stamp(services().quoting.now()))
-    ceiling = ceiling_of(quote)
+    agreed, ceiling = agreement_to(quote, "price"), ceiling_of(quote)
     is_above = ceiling is not None and ceiling > Decimal(quote.result["totals"]["gross"])
     return _page(
         "customer/decide.html",
@@ -142,7 +142,8 @@ def _question(quote: IssuedQuote, decision: str, status: int = 200, refused: tup
         longest_name=LONGEST_NAME,
         total=quote_sheet(quote, wording, now=words.now, link="")["headline"]["label"],
         extra=consent.extra if consent and decision == "accepted" else None,
-        limit=words.money(agreement_to(quote, "price").limit),
+        limit=words.money(agreed.limit),
+        of=agreed.of,
         ceiling=words.money(ceiling) if ceiling is not None and is_above else None,
     )
 

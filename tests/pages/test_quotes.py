@@ -52,6 +52,24 @@ def test_a_swollen_cell_after_opening_is_revised_side_by_side(desk: Desk, servic
     assert now["needs_consent"]["extra"] == "42.00"
 
 
+def test_a_notice_that_must_be_told_is_asked_for_in_the_customers_language(desk: Desk, service: Service) -> None:
+    """A diagnosis is paid work in the demo book, and its law wants that to be told before."""
+    shown = issued(service, locale="de-DE")
+    page = desk(f"{shown.path}/revise")
+    page.get_by_text("Add a repair").click()
+    page.get_by_label("Diagnosis").check()
+    notice = page.locator("#notices [name=told]")
+    expect(page.locator("#notices [lang=de]")).to_have_count(1)
+    page.get_by_label("Why the quote is revised").fill("the fault must be found first")
+    page.get_by_role("button", name="Issue the revision").click()
+    expect(page.get_by_role("alert")).to_contain_text("Tell the customer first")
+    expect(notice).to_be_focused()
+    notice.check()
+    page.get_by_role("button", name="Issue the revision").click()
+    page.wait_for_url(f"**{shown.path}")
+    assert shown.fresh()["told"] == ["diagnosis-fee"]
+
+
 def test_what_is_not_touched_stays_as_it_was_asked_for(desk: Desk, service: Service) -> None:
     """A part chosen by its grade stays so; a discount in percent is a share in the job."""
     shown = issued(service, findings=["bent-frame"])
@@ -142,6 +160,17 @@ def test_where_the_law_asks_for_a_number_it_is_asked_for(desk: Desk, service: Se
     expect(page.locator("#head")).to_contain_text("Accepted by Orla Example")
     decision = shown.fresh()["decision"]
     assert (decision["extra"], decision["how"], decision["contact"]) == ("42.00", "phone", "+353 1 555 0188")
+
+
+def test_a_limit_before_tax_says_so(desk: Desk, service: Service, database: Path) -> None:
+    """A tenth more than the net: 88.06 times 1.10 is 96.866, which is rounded down."""
+    law = LAW | {"excess": {"share": "0.10", "of": "net", "from": False}}
+    shown = under(law, issued(service), database)
+    page = desk(shown.path)
+    page.get_by_label("Accepted").check()
+    expect(page.get_by_label("The price, €99.95. A later price up to €96.86 before tax")).to_be_checked()
+    page.get_by_role("button", name="Record the decision").click()
+    expect(page.locator("#head")).to_contain_text("Without asking again, up to €96.86 before tax.")
 
 
 def test_an_acceptance_up_to_the_ceiling_covers_what_the_bench_finds(desk: Desk, service: Service) -> None:

@@ -74,7 +74,8 @@ function facts({ formatted, warranty }) {
 }
 
 function term({ procedure, old, new: now }) {
-  const texts = { now: (now ?? ["–"]).join(", "), before: (old ?? ["–"]).join(", ") };
+  const [after, before] = [now, old].map((each) => (each?.length ? each.join(", ") : "–"));
+  const texts = { now: after, before };
   return fact(say("Warranty: {repair}", { repair: procedure }), say("{now} (before: {before})", texts));
 }
 
@@ -85,10 +86,11 @@ function fact(label, text) {
 /** What was agreed, and whether this passes it. */
 function agreement({ agreement: agreed, needs_consent: consent, state, formatted }) {
   if (!agreed) return [paragraph("quiet", say("Nothing is agreed yet: the customer is asked about this price."))];
-  const so = say("Agreed: revision {revision}, {gross}. Without asking again, up to {limit}.", {
-    revision: String(agreed.revision),
-    ...formatted.agreement,
-  });
+  const amounts = { revision: String(agreed.revision), ...formatted.agreement };
+  const so =
+    agreed.of === "net"
+      ? say("Agreed: revision {revision}, {gross}. Without asking again, up to {limit} before tax.", amounts)
+      : say("Agreed: revision {revision}, {gross}. Without asking again, up to {limit}.", amounts);
   if (consent) {
     const passes = say("This passes what was agreed by {extra}: the customer must consent.", formatted.needs_consent);
     return [element("div", { class: "consent" }, paragraph(null, so), element("strong", {}, passes))];

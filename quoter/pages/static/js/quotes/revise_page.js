@@ -7,7 +7,7 @@ import { beside, summary } from "./beside.js";
 import { seenVersion } from "./fresh.js";
 import { changesIn, fill, jobIn, onTopOf } from "./revision_job.js";
 import { sent } from "./sending.js";
-import { askNotices, toldNotices } from "./told_notices.js";
+import { askNotices, toldNotices, untoldNotice } from "./told_notices.js";
 
 const PAUSE = 300;
 
@@ -44,6 +44,13 @@ async function preview() {
   }
 }
 
+function missingNow() {
+  const { reason } = form.elements;
+  if (!reason.value.trim()) return { field: reason, line: say("Write why the quote is revised.") };
+  const untold = untoldNotice();
+  return untold && { field: untold, line: say("Tell the customer first, and tick it.") };
+}
+
 /** What the rates of a version offer, with what was chosen before. */
 function offer(page, job) {
   document.querySelector("#offered").replaceWith(document.adoptNode(page.querySelector("#offered")));
@@ -67,10 +74,10 @@ form.addEventListener("input", (event) => {
 });
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
-  const { reason } = form.elements;
-  if (!reason.value.trim()) {
-    tell(form.querySelector(".problem[role=alert]"), [say("Write why the quote is revised.")]);
-    reason.focus();
+  const missing = missingNow();
+  if (missing) {
+    tell(form.querySelector(".problem[role=alert]"), [missing.line]);
+    missing.field.focus();
     return;
   }
   const done = await sent(form, () => api.send("POST", path, { json: revision(), match: seenVersion() }));
