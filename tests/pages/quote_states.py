@@ -86,6 +86,16 @@ def revising(scene: Scene) -> None:
     expect(scene.page.locator("#preview")).to_contain_text("passes what was agreed")
 
 
+def telling(scene: Scene) -> None:
+    """A notice that the law wants to be told, in the customer's language, and what is missing."""
+    scene.go(f"{issued(scene.service, locale='ar').path}/revise")
+    scene.page.get_by_text("Add a repair").click()
+    scene.page.get_by_label("Diagnosis").check()
+    expect(scene.page.locator("#notices [lang=ar]")).to_be_visible()
+    scene.page.get_by_label("Why the quote is revised").fill("The fault must be found first.")
+    scene.page.get_by_role("button", name="Issue the revision").click()
+
+
 def customers_quote(scene: Scene) -> None:
     """As the customer gets it."""
     scene.go(issued(scene.service).customer_path)
@@ -163,6 +173,7 @@ QUOTE_STATES: tuple[Callable[[Scene], None], ...] = (
     earlier_revision,
     no_quote,
     revising,
+    telling,
     customers_quote,
     customers_quote_in_arabic,
     accepting,
