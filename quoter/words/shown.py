@@ -59,7 +59,8 @@ class TextOf:
 
     def description(self, line: Mapping[str, Any]) -> str:
         """What a line is about."""
-        return self._wording.text(Message(**line["description"]))
+        description = line["description"]
+        return self._wording.text(Message(**description))
 
     def totals(self) -> Data:
         """Of net, tax, gross and cash."""

@@ -99,10 +99,10 @@ export function contingenciesSection(doc, words) {
   });
   const most = doc.ceiling.refused
     ? []
-    : [outcomeRow(words.say("At most, with all of these"), doc.ceiling, doc.formatted.ceiling, null)];
+    : [outcomeRow(words.say("With all of these, at most"), doc.ceiling, doc.formatted.ceiling, null)];
   most[0]?.classList.add("whole");
   return section(
-    words.say("If we find on opening"),
+    words.say("If we find more on opening"),
     outcomes(words, words.say("Total if the bench finds more"), [...rows, ...most], false),
   );
 }
@@ -154,7 +154,7 @@ export function lawSection({ law, locale }, words) {
     : element(
         "p",
         { class: "quiet mark-of-template" },
-        words.say("Template: to be reviewed by the shop's own adviser."),
+        words.say("Template: to be reviewed by the shop's own adviser"),
       );
   return section(words.say("Your rights and our terms"), element("ul", { class: "cautions" }, ...items), mark);
 }
