@@ -20,6 +20,9 @@ REVISION_STATES = (*STATES, "superseded")
 WAYS = ("counter", "phone", "message", "link")
 """How a decision reached the shop; by the link only through the customer's own page."""
 
+BY_CUSTOMER = "the customer's page"
+"""Who recorded what a customer decided by the link."""
+
 UP_TO = ("price", "ceiling")
 """What an acceptance reaches to: the price of the revision, or its ceiling."""
 

@@ -10,7 +10,7 @@ from quoter.engine.compose import quote_for
 from quoter.job import Job, job_data
 from quoter.problems import JobRefused, NotAllowed, NotFound, QuoteRefused, Refusal
 from quoter.quote import Quote
-from quoter.records import Contact, Decision, IssuedQuote, QuoteEvent, QuoteFilter, StoredKey
+from quoter.records import BY_CUSTOMER, Contact, Decision, IssuedQuote, QuoteEvent, QuoteFilter, StoredKey
 from quoter.service.clock import Clock, end_of, stamp, today
 from quoter.service.deciding import check_by_link, decided
 from quoter.service.ids import new_link, time_ordered_id
@@ -21,9 +21,6 @@ from quoter.service.revising import check_revision, revised, revision_event
 from quoter.service.shelf import Published, Shelf
 from quoter.service.side_by_side import side_by_side
 from quoter.service.snapshot import Data, snapshot
-
-BY_CUSTOMER = "the customer's page"
-"""Who recorded what a customer decided by the link."""
 
 
 @dataclass(frozen=True, slots=True)

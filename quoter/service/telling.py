@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from quoter.messages import Message
-from quoter.records import QuoteEvent
+from quoter.records import BY_CUSTOMER, QuoteEvent
 
 Shown = Callable[[Decimal], str]
 
@@ -25,11 +25,25 @@ ACCEPTED = {
 }
 """By what was accepted, and whether more than before had to be agreed to."""
 
+ACCEPTED_BY_LINK = {
+    (_PRICE, False): Message("{name} accepted revision {revision} on the customer's page."),
+    (_CEILING, False): Message("{name} accepted revision {revision} up to its ceiling on the customer's page."),
+    (_PRICE, True): Message(
+        "{name} accepted revision {revision} and to pay {extra} more than agreed before, on the customer's page."
+    ),
+    (_CEILING, True): Message(
+        "{name} accepted revision {revision} up to its ceiling and to pay {extra} more than agreed before, "
+        "on the customer's page."
+    ),
+}
+"""The same, written down by nobody."""
+
 SENTENCES = {
     "issued": Message("{by} issued the quote."),
     "revised": Message("{by} issued revision {revision}: {reason}"),
     "covered": Message("{by} issued revision {revision}, which what was agreed to covers: {reason}"),
     "declined": Message("{name} declined revision {revision}; recorded by {by}."),
+    "declined-by-link": Message("{name} declined revision {revision} on the customer's page."),
     "withdrawn": Message("{name} withdrew revision {revision}; recorded by {by}."),
     "contact-changed": Message("{by} changed how the customer is reached."),
     "link-replaced": Message("{by} replaced the customer's link; the old one leads nowhere any more."),
@@ -54,6 +68,13 @@ def _told(event: QuoteEvent, shown: Shown) -> Message:
 
 
 def _sentence(event: QuoteEvent) -> Message:
-    if event.kind == "accepted":
-        return ACCEPTED[event.data["up_to"], "extra" in event.data]
-    return SENTENCES["covered" if event.kind == "revised" and event.data["covered"] else event.kind]
+    by_link = event.by == BY_CUSTOMER
+    match event.kind:
+        case "accepted":
+            return (ACCEPTED_BY_LINK if by_link else ACCEPTED)[event.data["up_to"], "extra" in event.data]
+        case "declined" if by_link:
+            return SENTENCES["declined-by-link"]
+        case "revised" if event.data["covered"]:
+            return SENTENCES["covered"]
+        case _:
+            return SENTENCES[event.kind]

@@ -194,7 +194,9 @@ def test_the_table_of_contingencies_ends_with_the_ceiling(desk: Open, service: S
     page.get_by_role("checkbox", name="Battery").check()
     priced(page)
     wanted = price(service, repairs=[{"procedure": "battery", "grade": "genuine"}], locale="en-IE")["formatted"]
-    rows = page.locator("section", has=page.get_by_role("heading", name="If we find more on opening")).locator("tbody tr")
+    rows = page.locator("section", has=page.get_by_role("heading", name="If we find more on opening")).locator(
+        "tbody tr"
+    )
     shown = [(row.locator("th").inner_text(), row.locator("td").first.inner_text()) for row in rows.all()]
     contingencies = [(each["finding"], each["gross"]) for each in wanted["contingencies"]]  # type: ignore[index,call-overload]
     assert shown[:-1] == contingencies

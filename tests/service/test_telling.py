@@ -5,13 +5,13 @@ from string import Formatter
 import pytest
 
 from quoter.messages import Message
-from quoter.records import EVENT_KINDS, QuoteEvent
-from quoter.service.telling import ACCEPTED, SENTENCES, events_told
+from quoter.records import BY_CUSTOMER, EVENT_KINDS, QuoteEvent
+from quoter.service.telling import ACCEPTED, ACCEPTED_BY_LINK, SENTENCES, events_told
 
 
-def event(kind: str, **data: object) -> QuoteEvent:
+def event(kind: str, by: str = "front desk", **data: object) -> QuoteEvent:
     """An event of the second revision."""
-    return QuoteEvent(quote="1", version=2, kind=kind, revision=2, at="", by="front desk", data=data)
+    return QuoteEvent(quote="1", version=2, kind=kind, revision=2, at="", by=by, data=data)
 
 
 @pytest.mark.parametrize(
@@ -29,6 +29,13 @@ def event(kind: str, **data: object) -> QuoteEvent:
             "A accepted revision 2 up to its ceiling and to pay € 42.00 more than agreed before; "
             "recorded by front desk.",
         ),
+        (event("accepted", BY_CUSTOMER, up_to="price", name="A"), "A accepted revision 2 on the customer's page."),
+        (
+            event("accepted", BY_CUSTOMER, up_to="ceiling", name="A", extra="42.00"),
+            "A accepted revision 2 up to its ceiling and to pay € 42.00 more than agreed before, "
+            "on the customer's page.",
+        ),
+        (event("declined", BY_CUSTOMER, name="A"), "A declined revision 2 on the customer's page."),
         (event("declined", name="A"), "A declined revision 2; recorded by front desk."),
         (event("declined"), "— declined revision 2; recorded by front desk."),
         (event("withdrawn", name="B"), "B withdrew revision 2; recorded by front desk."),
@@ -47,11 +54,14 @@ def test_an_event_is_told_in_a_sentence(happened: QuoteEvent, told: str):
 
 def test_every_kind_has_a_sentence():
     """Accepted has one for each way of accepting."""
-    assert {*SENTENCES, "accepted"} == {*EVENT_KINDS, "covered"}
+    assert {*SENTENCES, "accepted"} == {*EVENT_KINDS, "covered", "declined-by-link"}
 
 
-@pytest.mark.parametrize("sentence", [*SENTENCES.values(), *ACCEPTED.values()], ids=lambda each: each.text)
+@pytest.mark.parametrize(
+    "sentence", [*SENTENCES.values(), *ACCEPTED.values(), *ACCEPTED_BY_LINK.values()], ids=lambda each: each.text
+)
 def test_a_sentence_has_no_other_places_than_there_are(sentence: Message):
-    """And says who did it."""
+    """And says who did it, or on which page."""
     places = {name for _, name, _, _ in Formatter().parse(sentence.text) if name}
-    assert "by" in places <= {"by", "name", "revision", "reason", "extra"}
+    assert places <= {"by", "name", "revision", "reason", "extra"}
+    assert ("by" in places) != sentence.text.endswith("on the customer's page.")

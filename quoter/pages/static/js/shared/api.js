@@ -1,5 +1,8 @@
 /** Calls of the API as the page's session: with its token, and every refusal as one kind of error. */
 
+import { meaning } from "./meanings.js";
+import { say } from "./words.js";
+
 export class Refusal extends Error {
   /** @param {number} status 0 where nothing was answered @param {object} problem a problem document (RFC 9457) */
   constructor(status, problem) {
@@ -10,8 +13,9 @@ export class Refusal extends Error {
 
   /** What to tell a person: the detail, then each single reason that says more. */
   get lines() {
-    const errors = (this.problem.errors ?? []).map(({ detail, allowed }) => detail + possible(allowed));
-    return [this.message, ...errors.filter((line) => line !== this.message)];
+    const errors = (this.problem.errors ?? []).map((error) => meaning(error) + possible(error.allowed));
+    const single = errors.length === 1 ? this.problem.errors[0] : null;
+    return single?.detail === this.message ? errors : [this.message, ...errors.filter((line) => line !== this.message)];
   }
 }
 
@@ -19,8 +23,6 @@ function possible(allowed) {
   return allowed?.length ? ` (${allowed.slice(0, 12).join(", ")}${allowed.length > 12 ? " …" : ""})` : "";
 }
 
-const UNREACHABLE = "The service did not answer. Nothing was changed by this; try again in a moment.";
-const SIGNED_OUT = "The session is over. Sign in again in another tab, come back here and try again: nothing here is lost.";
 
 /** Answers are in the page's language, which may be another than the browser's. */
 const LANGUAGE = document.documentElement.lang || "en";
@@ -55,7 +57,7 @@ export class Api {
     try {
       return await fetch(path, { method, headers, body, cache: "no-store" });
     } catch {
-      throw new Refusal(0, { detail: UNREACHABLE });
+      throw new Refusal(0, { detail: say("The service did not answer. Look whether it was done before you try again.") });
     }
   }
 
@@ -73,7 +75,7 @@ async function isForged(response) {
 
 async function refusal(response) {
   const problem = await problemOf(response);
-  return new Refusal(response.status, response.status === 401 ? { ...problem, detail: SIGNED_OUT } : problem);
+  return new Refusal(response.status, response.status === 401 ? { ...problem, detail: say("The session is over. Sign in again in another tab, come back here and try again: nothing here is lost.") } : problem);
 }
 
 async function problemOf(response) {
