@@ -39,6 +39,7 @@ class PartOfferSchema(Body):
     """A part that can be chosen."""
 
     sku, title, grade = text(), text(), text()
+    grade_title = text("What the grade is called in the language of the answer")
     lead_days = fields.Integer(required=True, strict=True)
 
 

@@ -115,6 +115,7 @@ def _procedure(device: Device, code: str, book: RateBook, tag: str) -> dict[str,
                 "sku": part.sku,
                 "title": book.text_in(tag, ("parts", part.sku, "title"), part.title),
                 "grade": part.grade,
+                "grade_title": book.text_in(tag, ("grades", part.grade, "title"), part.grade),
                 "lead_days": part.lead_days,
             }
             for part in parts

@@ -79,17 +79,34 @@ TRANSLATED: Mapping[str, tuple[str, ...]] = {
     "findings": ("title",),
     "warranty": ("title",),
     "cautions": ("text", "customer"),
+    "grades": ("title",),
+    "shop": ("text",),
 }
-"""The texts that are told in other languages. A tool is no row: its key is its own name, as steps.tools has it."""
+"""The texts that are told in other languages.
+
+What is no row of a table has its own name for a key: a tool as steps.tools has it, a grade as parts.grade has it. A
+text of the shop has its setting.
+"""
+
+SHOP_TEXTS = ("contact", "handover", "loan_device")
+"""Settings of the shop that are sentences. A name, an address and a number are the same in every language."""
 
 TRANSLATIONS = Table(
     "translations",
     book.Translation,
     ("table", "key", "column", "language"),
     (
-        Column("table", cells.one_of(*TRANSLATED), "where the text stands; tools: in the column tools of steps.csv"),
-        Column("key", cells.text, "the row's code or sku; of a tool, its name as steps.csv has it"),
-        Column("column", cells.one_of("title", "name", "text", "customer"), "of the row; of a tool, name"),
+        Column(
+            "table", cells.one_of(*TRANSLATED), "where the text stands; tools and grades: in steps.csv and parts.csv"
+        ),
+        Column(
+            "key", cells.text, "the row's code or sku; a tool or grade as it is written there; of the shop, the setting"
+        ),
+        Column(
+            "column",
+            cells.one_of("title", "name", "text", "customer"),
+            "of the row; of a tool, name; of a grade, title; of the shop, text",
+        ),
         Column("language", cells.language, "that the text is in; de is for de-AT too, where that has none of its own"),
         Column("text", cells.text, "what stands there in this language"),
     ),

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 
 from quoter.book import RateBook, TextPlace
-from quoter.books.tables import TRANSLATED
+from quoter.books.tables import SHOP_TEXTS, TRANSLATED
 from quoter.engine.memory import remembered
 from quoter.quote import Quote
 
@@ -37,6 +37,8 @@ def _rows(quote: Quote, book: RateBook) -> Iterator[tuple[str, str]]:
     yield from (("procedures", repair.procedure) for repair in quote.job.repairs)
     yield from (("findings", each.finding) for each in quote.contingencies)
     yield from (("warranty", code) for each in quote.warranty for code in each.terms)
+    yield from (("grades", each.grade) for each in quote.alternatives)
+    yield from (("shop", setting) for setting in SHOP_TEXTS)
     yield from (("parts", line.charge.ref) for line in quote.lines if line.charge.kind == "part")
 
 
@@ -77,4 +79,6 @@ def _told(book: RateBook, places: Iterable[TextPlace]) -> Mapping[str, Glossary]
 def _text(book: RateBook, place: TextPlace) -> str:
     """What stands there in the language of the book."""
     table, key, column = place
-    return key if table == "tools" else str(getattr(getattr(book, _ROWS.get(table, table))[key], column))
+    if table == "shop":
+        return str(getattr(book.shop, key))
+    return key if table in ("tools", "grades") else str(getattr(getattr(book, _ROWS.get(table, table))[key], column))

@@ -50,7 +50,7 @@ class TextOf:
             "alternatives": [
                 {
                     "procedure": self.procedure(each["procedure"]),
-                    "grade": each["grade"],
+                    "grade": self._wording.of_book(each["grade"]),
                     **self._outcome(each),
                 }
                 for each in result["alternatives"]

@@ -16,6 +16,7 @@ CLDR_NAMES = {
     "ml": "volume-milliliter",
     "m2": "area-square-meter",
     "g": "mass-gram",
+    "kg": "mass-kilogram",
     "h": "duration-hour",
     "min": "duration-minute",
     "day": "duration-day",

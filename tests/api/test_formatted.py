@@ -93,7 +93,7 @@ def test_lines_show_quantity_unit_price_and_tax_their_rate(owner: Caller, locale
         money = formats.money(
             Decimal(hourly(line) or line["unit_price"]), "EUR", 2 if unit == "min" else max(2, decimals)
         )
-        assert text["unit_price"].startswith(money)
+        assert money in text["unit_price"]
         assert (text["unit_price"] == money) == (unit != "min")
         assert text["description"] == line["description"]
     assert {line["unit"] for line in price["lines"]} >= {"each", "min", "ml"}
@@ -122,9 +122,7 @@ def test_times_and_days_have_their_text(owner: Caller, locale: str):
     assert formatted["date"] == formats.date(dt.date.fromisoformat(price["job"]["date"]))
     days = [term["days"] for repair in price["warranty"] for term in repair["terms"]]
     shown = [text for repair in formatted["warranty"] for text in repair["terms"]]
-    assert [text.endswith(f"({formats.days(each)})") for text, each in zip(shown, days, strict=True)] == [True] * len(
-        days
-    )
+    assert [formats.days(each) in text for text, each in zip(shown, days, strict=True)] == [True] * len(days)
 
 
 def durations(minutes: Any, formats: Formats) -> dict[str, str]:

@@ -9,7 +9,7 @@ import pytest
 from books.sheets.made import DEMO_BOOKS, ROOT
 from quoter.book import RateBook, TextPlace
 from quoter.books.compile import open_book
-from quoter.books.tables import TRANSLATED
+from quoter.books.tables import SHOP_TEXTS, TRANSLATED
 
 LANGUAGES = ("de", "fr", "es", "pl", "ar", "ja")
 FIELDS = {"difficulty": "difficulties", "warranty": "warranties"}
@@ -29,6 +29,12 @@ def texts(book: RateBook) -> Iterator[tuple[TextPlace, str]]:
         if table == "tools":
             tools = dict.fromkeys(tool for step in book.steps.values() for tool in step.tools)
             yield from (((table, tool, "name"), tool) for tool in tools)
+            continue
+        if table == "grades":
+            yield from (((table, grade, "title"), grade) for grade in book.grades)
+            continue
+        if table == "shop":
+            yield from (((table, setting, "text"), getattr(book.shop, setting)) for setting in SHOP_TEXTS)
             continue
         for key, row in getattr(book, FIELDS.get(table, table)).items():
             yield from (((table, key, column), getattr(row, column)) for column in columns)

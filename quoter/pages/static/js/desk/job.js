@@ -98,7 +98,8 @@ export function share(percentage) {
 /** The grades of a procedure's parts, the preferred one first, each with the days until its part is here. */
 export function gradesOf({ parts }) {
   const first = new Map();
-  for (const { grade, lead_days: days } of parts) if (!first.has(grade)) first.set(grade, { grade, days });
+  for (const { grade, grade_title: called, lead_days: days } of parts)
+    if (!first.has(grade)) first.set(grade, { grade, called, days });
   return [...first.values()];
 }
 

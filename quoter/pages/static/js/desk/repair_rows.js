@@ -65,7 +65,7 @@ export class RepairRows {
 
   #grades({ procedure, title }, grades) {
     if (!grades.length) return null;
-    const chips = grades.map(({ grade, days }) => {
+    const chips = grades.map(({ grade, called, days }) => {
       const radio = element("input", { type: "radio", name: `grade-${procedure}`, value: grade, tabindex: -1 });
       radio.addEventListener("change", () => this.change(procedure, grade));
       const wait = days ? element("span", { class: "quiet" }, plural("{n} day", "{n} days", days)) : null;
@@ -73,7 +73,7 @@ export class RepairRows {
         "label",
         { class: "chip" },
         radio,
-        element("span", { class: "grade" }, grade, wait),
+        element("span", { class: "grade" }, called, wait),
         priceOf(procedure, grade),
       );
     });
