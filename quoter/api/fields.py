@@ -93,6 +93,13 @@ class Line(fields.String):
         return text
 
 
+class Lines(Line):
+    """A text of some lines: no control character but the ends of lines and tabs."""
+
+    PATTERN = r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]*$"
+    default_error_messages = {"invalid": "Not a text: it has control characters."}  # noqa: RUF012
+
+
 class Mailbox(Line):
     """An address of electronic mail, or nothing. Whether it exists only a message can tell."""
 

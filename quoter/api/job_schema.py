@@ -6,7 +6,7 @@ from typing import Any
 
 from marshmallow import RAISE, Schema, ValidationError, fields, validate
 
-from quoter.api.fields import Choices, Day, DecimalText, OneOf, Wrong, code
+from quoter.api.fields import Choices, Day, DecimalText, Line, OneOf, Wrong, code
 from quoter.book import RateBook
 from quoter.engine import refusals
 from quoter.engine.refusals import pointer
@@ -55,7 +55,7 @@ class DiscountSchema(Strict):
     """A share that is taken off, and why."""
 
     rate = DecimalText(required=True, metadata={"description": "0.10 is 10 %"})
-    reason = fields.String(load_default="", validate=validate.Length(max=200))
+    reason = Line(load_default="", validate=validate.Length(max=200))
 
 
 def repairs_field(**options: Any) -> fields.List[Any]:

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from quoter.api.document import quote_document
 from quoter.records import Agreement, Decision, IssuedQuote, QuoteEvent
-from quoter.service.agreements import consent_needed, next_decisions
+from quoter.service.agreements import Consent, consent_needed, next_decisions
 from quoter.service.side_by_side import side_by_side
 from quoter.service.snapshot import Data
 from quoter.service.telling import events_told
@@ -26,7 +26,7 @@ def whole_document(
     formatted = {
         "decision": _decision_text(quote, text, wording),
         "agreement": _agreement_text(quote.agreement, text),
-        "needs_consent": {"extra": text.money(consent.extra), "limit": text.money(consent.limit)} if consent else None,
+        "needs_consent": _consent_text(consent, text) if consent else None,
     }
     return {
         **shown,
@@ -38,7 +38,7 @@ def whole_document(
         "revisions": [_revision(each, now, wording) for each in revisions],
         "decision": _decision(quote.decision),
         "agreement": _agreement(quote.agreement),
-        "needs_consent": {"extra": _plain(consent.extra), "limit": _plain(consent.limit)} if consent else None,
+        "needs_consent": _consent(consent) if consent else None,
         "next": list(next_decisions(quote, now)),
         "formatted": {**shown["formatted"], **formatted},
     }
@@ -57,7 +57,7 @@ def history_document(quote: IssuedQuote, events: list[QuoteEvent], tag: str) -> 
     """What has happened to a quote, each event also as a sentence in a locale."""
     wording = wording_for(tag)
     text = TextOf(quote.result, quote.job, wording)
-    told = [wording.text(message) for message in events_told(events, text.money)]
+    told = [wording.text(message) for message in events_told(events, text.measured)]
     return {
         "events": [_event(each, sentence, quote, wording) for each, sentence in zip(events, told, strict=True)],
     }
@@ -94,6 +94,16 @@ def _revision(quote: IssuedQuote, now: str, wording: Wording) -> Data:
             "issued_at": _moment(quote.issued_at, quote, wording),
             "gross": text.money(totals["gross"]),
         },
+    }
+
+
+def _consent(consent: Consent) -> Data:
+    return {"extra": _plain(consent.extra), "limit": _plain(consent.limit), "of": consent.of}
+
+
+def _consent_text(consent: Consent, text: TextOf) -> Data:
+    return {
+        name: text.measured(amount, consent.of) for name, amount in (("extra", consent.extra), ("limit", consent.limit))
     }
 
 

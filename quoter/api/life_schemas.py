@@ -6,7 +6,7 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate
 
 from quoter.api.answers import Body, amount, text
-from quoter.api.fields import DecimalText, Line, Mailbox, OneOf, code
+from quoter.api.fields import DecimalText, Line, Lines, Mailbox, OneOf
 from quoter.api.job_schema import (
     CustomerSchema,
     DiscountSchema,
@@ -19,6 +19,7 @@ from quoter.api.job_schema import (
 )
 from quoter.api.quote_schemas import QuoteSchema
 from quoter.job import PAYMENTS, URGENCIES
+from quoter.law import NOTICE_CODES
 from quoter.quote import LINE_KINDS
 from quoter.records import DECISIONS, EVENT_KINDS, UP_TO, WAYS
 from quoter.service.deciding import LONGEST_NAME, LONGEST_NOTE
@@ -59,7 +60,7 @@ def number(**options: Any) -> fields.Integer:
 def told_field() -> fields.List[Any]:
     """Notices by code."""
     return fields.List(
-        code(),
+        fields.String(validate=OneOf(NOTICE_CODES)),
         load_default=list,
         validate=validate.Length(max=MOST_TOLD),
         metadata={"description": "Codes of the notices that the customer has been told"},
@@ -94,7 +95,7 @@ class JobChangesSchema(Strict):
 class PreviewSchema(Strict):
     """What a revision would change."""
 
-    reason = fields.String(load_default="", validate=validate.Length(max=LONGEST_REASON))
+    reason = Lines(load_default="", validate=validate.Length(max=LONGEST_REASON))
     job = fields.Nested(JobChangesSchema, load_default=dict)
     book = fields.String(
         load_default="pinned",
@@ -107,7 +108,7 @@ class PreviewSchema(Strict):
 class ReviseSchema(PreviewSchema):
     """What a revision changes, and why."""
 
-    reason = fields.String(required=True, validate=validate.Length(1, LONGEST_REASON))
+    reason = Lines(required=True, validate=validate.Length(1, LONGEST_REASON))
 
 
 class DecideSchema(Strict):
@@ -131,7 +132,7 @@ class DecideSchema(Strict):
         metadata={"description": "What they agreed to pay beyond what they had agreed to before"},
     )
     up_to = fields.String(load_default="price", validate=OneOf(UP_TO))
-    note = fields.String(load_default="", validate=validate.Length(max=LONGEST_NOTE))
+    note = Lines(load_default="", validate=validate.Length(max=LONGEST_NOTE))
 
 
 class ComparedSideSchema(Body):

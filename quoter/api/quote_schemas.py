@@ -38,7 +38,8 @@ class AgreementSchema(Body):
 class NeededConsentSchema(Body):
     """What the customer must agree to expressly before the revision is accepted."""
 
-    extra, limit = amount("Gross beyond what was agreed to"), amount("The limit that the price passes")
+    extra, limit = amount("Beyond what was agreed to"), amount("The limit that the price passes")
+    of = text("Whether both are gross or net", validate=validate.OneOf(("gross", "net")))
 
 
 class RevisionSummarySchema(Body):

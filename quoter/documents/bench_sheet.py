@@ -1,13 +1,15 @@
 """A quote as the workshop gets it: plain data in working order, with the plan and without any price."""
 
 from collections.abc import Iterator, Mapping
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from quoter.documents.cut_drawing import Material, Strip, cut_picture, scale_of
 from quoter.documents.reading import Data, Reading, fact, told
 from quoter.records import IssuedQuote
 from quoter.words.wording import Wording
+
+TENTH = Decimal("0.1")
 
 
 def bench_sheet(quote: IssuedQuote, wording: Wording) -> Data:
@@ -67,13 +69,18 @@ def _step_rows(read: Reading) -> Iterator[Data]:
         yield {
             "number": read.wording.formats.number(Decimal(number)),
             "title": shown["title"],
-            "expected": shown["expected"],
-            "quoted": shown["quoted"],
+            "expected": _tenths(read, step["expected_minutes"]),
+            "quoted": _tenths(read, step["quoted_minutes"]),
             "waiting": shown["dwell"] if Decimal(step["dwell_minutes"]) else "",
             "tools": read.book_texts(step.get("tools", ())),
             "caution": _caution_at(read, texts.get(code, ""), first.get(code)),
         }
         first.setdefault(code, number)
+
+
+def _tenths(read: Reading, minutes: str) -> str:
+    """Minutes of a step: rounded up to whole ones, as for a customer, they would come to more than the job."""
+    return read.wording.formats.quantity(Decimal(minutes).quantize(TENTH, ROUND_HALF_UP), "min")
 
 
 def _caution_at(read: Reading, text: str, earlier: int | None) -> str:

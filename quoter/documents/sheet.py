@@ -134,14 +134,14 @@ def _condition(read: Reading, condition: str | None) -> str:
 
 
 def _totals(read: Reading) -> list[Data]:
-    """From what the lines come to, to what is to be paid. Cash stands there only where it is rounded."""
+    """From what the lines come to, to what is to be paid. Cash stands there where it is paid and rounded."""
     say, shown, totals = read.wording.say, read.figures["totals"], read.result["totals"]
     taxes = [fact("tax-rate", _tax_label(read, row), row["tax"]) for row in read.figures["tax"]]
     rows = [fact("net", say("Total before tax"), shown["net"]), *taxes]
     if len(taxes) != 1:
         rows.append(fact("tax", say("Tax"), shown["tax"]))
     rows.append(fact("gross", read.total_label(), shown["gross"]))
-    if totals["cash"] != totals["gross"]:
+    if read.quote.job["payment"] == "cash" and totals["cash"] != totals["gross"]:
         rows.append(fact("cash", say("To pay in cash"), shown["cash"]))
     if Decimal(read.result["deposit"]):
         rows.append(fact("deposit", say("Of this as a deposit"), read.figures["deposit"]))
@@ -163,12 +163,20 @@ def _practical(read: Reading) -> Data:
     return {
         "heading": say("Time and place"),
         "facts": told(
-            fact("time", say("Time"), say("Ready in about {time}", time=figures["time"]["elapsed"])),
+            fact("time", say("Time"), _ready(read)),
             fact("lead-time", say("Parts must be ordered"), lead_time),
             fact("handover", say("Bring it to, fetch it from"), handover),
             fact("loan", say("A device meanwhile"), read.wording.of_book(shop.get("loan_device", ""))),
         ),
     }
+
+
+def _ready(read: Reading) -> str:
+    """Nobody shall come back in an hour for a part that arrives tomorrow."""
+    say, elapsed = read.wording.say, read.figures["time"]["elapsed"]
+    if read.result["lead_days"]:
+        return say("Once all parts are here, ready in about {time}", time=elapsed)
+    return say("Ready in about {time}", time=elapsed)
 
 
 def _signing(read: Reading, state: str) -> Data:

@@ -20,7 +20,7 @@ from quoter.problems import Conflict, QuoteRefused
 from quoter.records import Decision, IssuedQuote
 from quoter.service.agreements import agreement_to, ceiling_of, consent_needed, consent_refusals, next_decisions
 from quoter.service.clock import stamp
-from quoter.service.deciding import BY_LINK, LONGEST_NAME
+from quoter.service.deciding import BY_LINK, LONGEST_NAME, is_name
 from quoter.words.catalogues import LANGUAGES
 from quoter.words.languages import best_match
 from quoter.words.wording import Wording, wording_for
@@ -30,6 +30,8 @@ blueprint = Blueprint("customer", __name__)
 HEADERS = {"X-Robots-Tag": "noindex, nofollow", "Cache-Control": "no-store", "Referrer-Policy": "no-referrer"}
 
 FORGED = Message("The form did not come from this page. Open the page itself and try again.")
+FORGED_STATUS = 403
+
 NAMELESS = Message("Please write your name.")
 UNREAD = Message("Please tick that you have read the quote and its terms.")
 NOT_AGREED = Message("Please tick that you agree to the higher price.")
@@ -74,7 +76,7 @@ def decide(token: str, revision: int, step: str) -> Response:
     decision = "accepted" if step == "accept" else "declined"
     if shown.revision != latest.revision or decision not in _possible(latest):
         return see_other(_address(shown))
-    if request.method == "GET":
+    if request.method != "POST":
         return _question(latest, decision)
     return _decided(latest, decision)
 
@@ -142,6 +144,8 @@ def _question(quote: IssuedQuote, decision: str, status: int = 200, refused: tup
         longest_name=LONGEST_NAME,
         total=quote_sheet(quote, wording, now=words.now, link="")["headline"]["label"],
         extra=consent.extra if consent and decision == "accepted" else None,
+        extra_text=words.measured(consent.extra, consent.of) if consent else "",
+        written={} if status == FORGED_STATUS else request.form,
         limit=words.money(agreed.limit),
         of=agreed.of,
         ceiling=words.money(ceiling) if ceiling is not None and is_above else None,
@@ -153,7 +157,7 @@ def _decided(quote: IssuedQuote, decision: str) -> Response:
     wording, consent = _wording(quote), consent_needed(quote) if decision == "accepted" else None
     missing = _missing(decision, consent is not None)
     if missing:
-        status = 403 if FORGED in missing else 422
+        status = FORGED_STATUS if FORGED in missing else 422
         return _question(quote, decision, status, tuple(wording.text(each) for each in missing))
     if consent is not None and request.form.get("extra") != str(consent.extra):
         return _question(quote, decision, 409, (wording.text(CHANGED),))
@@ -162,8 +166,16 @@ def _decided(quote: IssuedQuote, decision: str) -> Response:
     try:
         services().quoting.decide_by_link(quote.link, quote.revision, decision, name, extra=extra, up_to=up_to)
     except (Conflict, QuoteRefused):
-        return _question(quote, decision, 409, (wording.text(CHANGED),))
+        if not _is_done_already(quote, decision, name):
+            return _question(quote, decision, 409, (wording.text(CHANGED),))
     return see_other(_address(quote))
+
+
+def _is_done_already(quote: IssuedQuote, decision: str, name: str) -> bool:
+    """Whether the very same answer has come a moment before, as when somebody clicks twice."""
+    now = services().quoting.get(quote.id)
+    made = now.decision
+    return now.revision == quote.revision and made is not None and (made.decision, made.name) == (decision, name)
 
 
 def _missing(decision: str, asks_consent: bool) -> list[Message]:
@@ -172,7 +184,7 @@ def _missing(decision: str, asks_consent: bool) -> list[Message]:
     if not is_own_form():
         return [FORGED]
     missing = []
-    if not 0 < len(form.get("name", "").strip()) <= LONGEST_NAME:
+    if not is_name(form.get("name", "").strip()):
         missing.append(NAMELESS)
     if decision == "accepted" and "read" not in form:
         missing.append(UNREAD)

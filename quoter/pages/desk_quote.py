@@ -89,7 +89,7 @@ def _revision(quote: IssuedQuote, wording: Wording) -> dict[str, Any]:
 def _history(quote_id: str, words: QuoteWords) -> list[dict[str, str]]:
     """The newest event first."""
     events = services().quoting.history(quote_id)
-    told = events_told(events, words.money)
+    told = events_told(events, words.measured)
     return [
         {"at": event.at, "moment": words.moment(event.at), "text": words.wording.text(message)}
         for event, message in reversed(list(zip(events, told, strict=True)))
@@ -104,7 +104,7 @@ def _deciding(quote: IssuedQuote, wording: Wording) -> dict[str, Any]:
         "next": [(each, wording.text(STATES[each])) for each in next_decisions(quote, words.now)],
         "ways": [(way, wording.text(WAYS[way])) for way in AT_THE_DESK],
         "extra": str(consent.extra) if consent else None,
-        "extra_text": words.money(consent.extra) if consent else None,
+        "extra_text": words.measured(consent.extra, consent.of) if consent else None,
         "consent_ways": consent_ways(quote) if consent else WAYS,
         "number_asked": bool(consent and (law_of(quote).get("consent") or {}).get("number")),
         "price": _reach(quote, "price", words),

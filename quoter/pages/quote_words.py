@@ -65,12 +65,12 @@ class QuoteWords:
         if consent is not None:
             return say(
                 "Waiting for consent: it passes what was agreed by {extra}. It holds until {date}.",
-                extra=self.money(consent.extra),
+                extra=self.measured(consent.extra, consent.of),
                 date=self.valid_until,
             )
         if self.quote.agreement is not None:
             return say(
-                "Waiting for a decision: repairs or parts are not those that were agreed. It holds until {date}.",
+                "Waiting for a decision: not all is as it was agreed. It holds until {date}.",
                 date=self.valid_until,
             )
         return say("Issued: it can be accepted until {date}.", date=self.valid_until)
@@ -131,6 +131,11 @@ class QuoteWords:
         """An amount in the quote's currency."""
         result = self.quote.result
         return self.wording.formats.money(amount, result["currency"], result["digits"])
+
+    def measured(self, amount: Decimal, of: str) -> str:
+        """An amount that is gross or net, as the customer must understand it."""
+        shown = self.money(amount)
+        return shown if of == "gross" else self.wording.say("{amount} before tax", amount=shown)
 
     def moment(self, text: str) -> str:
         """Day and minute on the shop's clocks."""

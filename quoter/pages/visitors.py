@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any
+from urllib.parse import urlsplit
 
 from flask import Response, current_app, g, redirect, request, url_for
 
@@ -78,7 +79,8 @@ def _for_scopes(view: View, scopes: tuple[str, ...]) -> View:
 def _demo_session() -> Visitor | None:
     """Of a first visit to a demo, from the machine that it runs on."""
     key_id = current_app.config.get(DEMO_KEY)
-    if key_id is None or not (_is_this_machine(request.remote_addr) and _is_this_machine(_host())):
+    is_own = request.headers.get("Sec-Fetch-Site", "none") in ("none", "same-origin")
+    if key_id is None or not (is_own and _is_this_machine(request.remote_addr) and _is_this_machine(_host())):
         return None
     begun = services().sign_in.begin_for(key_id)
     if begun is None:
@@ -89,7 +91,7 @@ def _demo_session() -> Visitor | None:
 
 def _host() -> str:
     """The name by which the browser knows this service; another site's name may lead here too."""
-    return request.host.rpartition(":")[0].strip("[]") if ":" in request.host else request.host
+    return urlsplit(f"//{request.host}").hostname or ""
 
 
 def _is_this_machine(name: str | None) -> bool:

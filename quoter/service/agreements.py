@@ -2,8 +2,8 @@
 
 limit    = what was accepted × (1 + the share that the law allows without asking again), or the ceiling if that is
            more and was accepted
-covered  = not beyond the limit, for the same repairs, parts and customer
-extra    = gross of the new revision − gross that was accepted, where it is beyond the limit
+covered  = the same promise, at a price that is not beyond the limit; between share and ceiling, for findings alone
+extra    = amount of the new revision − amount that was accepted, gross or net as the limit is, where it is beyond it
 """
 
 from collections.abc import Mapping
@@ -28,12 +28,18 @@ NEXT: Mapping[str, tuple[str, ...]] = {
 SAME_SUBSTANCE = ("repairs", "parts", "customer")
 """Members of a job that an agreement is about. Findings, discount, urgency and payment move only the price."""
 
+PRICED_OTHERWISE = ("discount", "urgency", "payment")
+"""Members that move the price though the bench has found nothing."""
+
 _NO_EXCESS: Mapping[str, Any] = {"share": "0", "of": "gross", "from": False}
 
 
 @dataclass(frozen=True, slots=True)
 class Consent:
-    """What must be agreed to before a price beyond the limit is accepted: how much more, and the limit of so far."""
+    """What must be agreed to before a price beyond the limit is accepted: how much more, and the limit of so far.
+
+    Both are gross or net as `of` says: where the law limits the net, the customer agrees to more before tax.
+    """
 
     extra: Decimal
     limit: Decimal
@@ -75,20 +81,54 @@ def agreement_to(quote: IssuedQuote, up_to: str) -> Agreement:
 
 def is_beyond(agreement: Agreement, result: Mapping[str, Any]) -> bool:
     """Whether a price passes the limit of an agreement; what was agreed to itself never does."""
-    amount = Decimal(result["totals"][agreement.of])
-    agreed = agreement.net if agreement.of == "net" else agreement.gross
-    return amount > agreement.limit or (agreement.from_limit and agreed < amount == agreement.limit)
+    amount = _amount(result, agreement)
+    reaches = agreement.from_limit and _agreed_amount(agreement) < amount == agreement.limit
+    return amount > agreement.limit or reaches
+
+
+def _amount(result: Mapping[str, Any], agreement: Agreement) -> Decimal:
+    """A price in the measure of an agreement's limit."""
+    return Decimal(result["totals"][agreement.of])
+
+
+def _agreed_amount(agreement: Agreement) -> Decimal:
+    return agreement.net if agreement.of == "net" else agreement.gross
 
 
 def is_covered(agreement: Agreement, agreed: IssuedQuote, new: IssuedQuote) -> bool:
-    """Whether a new revision is accepted already, with the revision that was agreed to."""
+    """Whether a new revision is accepted already, with the revision that was agreed to.
+
+    A ceiling was agreed to for what the bench may find: whatever else makes it dearer is asked for.
+    """
+    if not _is_same_promise(agreed, new) or is_beyond(agreement, new.result):
+        return False
+    return _differs_in_findings_alone(agreed, new) or not is_beyond(agreement_to(agreed, "price"), new.result)
+
+
+def _is_same_promise(agreed: IssuedQuote, new: IssuedQuote) -> bool:
     same = all(agreed.job[member] == new.job[member] for member in SAME_SUBSTANCE)
-    return same and _parts(agreed) <= _parts(new) and not is_beyond(agreement, new.result)
+    return same and _parts(agreed) <= _parts(new) and _terms(agreed) == _terms(new)
 
 
-def _parts(quote: IssuedQuote) -> set[str]:
-    """What is fitted. A finding may add to it; what was agreed to must not be exchanged."""
-    return {line["ref"] for line in quote.result["lines"] if line["kind"] == "part"}
+def _differs_in_findings_alone(agreed: IssuedQuote, new: IssuedQuote) -> bool:
+    more = set(agreed.job["findings"]) <= set(new.job["findings"])
+    return more and all(agreed.job[member] == new.job[member] for member in PRICED_OTHERWISE)
+
+
+def _parts(quote: IssuedQuote) -> set[tuple[str, str | None]]:
+    """What is fitted, and whether it is new. A finding may add to it; what was agreed to must not be exchanged."""
+    conditions = {part["sku"]: part.get("condition") for part in quote.result.get("parts", ())}
+    parts = (line["ref"] for line in quote.result["lines"] if line["kind"] == "part")
+    return {(sku, conditions.get(sku)) for sku in parts}
+
+
+def _terms(quote: IssuedQuote) -> tuple[Any, ...]:
+    """What is promised beside the price: the warranty of each repair, and whether it is a quotation."""
+    warranty = [
+        (each["procedure"], [(term["code"], term["days"]) for term in each["terms"]])
+        for each in quote.result.get("warranty", ())
+    ]
+    return warranty, _law(quote).get("label", "quotation")
 
 
 def consent_needed(quote: IssuedQuote) -> Consent | None:
@@ -96,7 +136,7 @@ def consent_needed(quote: IssuedQuote) -> Consent | None:
     agreement = quote.agreement
     if agreement is None or "accepted" not in NEXT[quote.standing] or not is_beyond(agreement, quote.result):
         return None
-    return Consent(Decimal(quote.result["totals"]["gross"]) - agreement.gross, agreement.limit, agreement.of)
+    return Consent(_amount(quote.result, agreement) - _agreed_amount(agreement), agreement.limit, agreement.of)
 
 
 def consent_ways(quote: IssuedQuote) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from quoter.problems import Conflict, QuoteRefused, Refusal
 from quoter.records import DECISIONS, UP_TO, WAYS, Agreement, Decision, IssuedQuote, QuoteEvent
-from quoter.service.agreements import agreement_to, ceiling_of, consent_refusals, next_decisions
+from quoter.service.agreements import agreement_to, ceiling_of, consent_needed, consent_refusals, next_decisions
 
 LONGEST_NAME, LONGEST_NOTE = 200, 1000
 
@@ -26,7 +26,7 @@ def decided(seen: IssuedQuote, decision: Decision) -> tuple[IssuedQuote, QuoteEv
         decision=decision,
         agreement=_agreement_after(seen, decision),
     )
-    return after, _event(after, decision)
+    return after, _event(seen, after, decision)
 
 
 def check_by_link(seen: IssuedQuote, decision: str, now: str) -> None:
@@ -64,19 +64,32 @@ def _form_refusals(decision: Decision) -> list[Refusal]:
         for member, allowed in (("decision", DECISIONS), ("how", WAYS), ("up_to", UP_TO))
         if getattr(decision, member) not in allowed
     ]
-    if not 0 < len(decision.name) <= LONGEST_NAME:
-        detail = f"say in at most {LONGEST_NAME} characters who decided"
+    if not is_name(decision.name):
+        detail = f"say in at most {LONGEST_NAME} characters, all of them to be seen, who decided"
         refusals.append(Refusal("invalid-value", "/name", detail))
     if len(decision.note) > LONGEST_NOTE:
         refusals.append(Refusal("invalid-value", "/note", f"at most {LONGEST_NOTE} characters"))
     return refusals
 
 
+def is_name(text: str) -> bool:
+    """Whether somebody can be read out of it: letters, on one line, with no sign that hides or turns others."""
+    seen = text.translate(_JOINERS)
+    return 0 < len(text) <= LONGEST_NAME and seen.isprintable() and any(map(str.isalnum, seen))
+
+
+_JOINERS = dict.fromkeys((0x200C, 0x200D))
+"""Signs without a shape of their own that Persian names and the scripts of India are written with."""
+
+
 def _time_refusals(seen: IssuedQuote, decision: Decision) -> list[Refusal]:
-    """Nobody decides before there is something to decide on, nor later than now."""
-    if seen.issued_at <= decision.at <= decision.recorded_at:
+    """Nobody decides before there is something to decide on, nor before the last decision, nor later than now."""
+    earliest = max(seen.issued_at, seen.decision.at if seen.decision else "")
+    if earliest <= decision.at <= decision.recorded_at:
         return []
-    detail = f"{decision.at} is not between the issue at {seen.issued_at} and now, {decision.recorded_at}"
+    detail = (
+        f"{decision.at} is not between {earliest}, when it was issued or decided last, and now, {decision.recorded_at}"
+    )
     return [Refusal("out-of-range", "/at", detail)]
 
 
@@ -86,12 +99,13 @@ def _ceiling_refusals(seen: IssuedQuote, decision: Decision) -> list[Refusal]:
     return [Refusal("invalid-value", "/up_to", "this quote has no ceiling that could be agreed to", ("price",))]
 
 
-def _event(after: IssuedQuote, decision: Decision) -> QuoteEvent:
+def _event(seen: IssuedQuote, after: IssuedQuote, decision: Decision) -> QuoteEvent:
     """Without name, number and note, which are kept where they can be erased."""
     data = {"decided_at": decision.at, "how": decision.how}
     if decision.decision == "accepted" and after.agreement:
         data |= {"up_to": decision.up_to, "limit": str(after.agreement.limit), "of": after.agreement.of}
-        data |= {} if decision.extra is None else {"extra": str(decision.extra)}
+        consent = consent_needed(seen)
+        data |= {"extra": str(consent.extra), "extra_of": consent.of} if consent else {}
     return QuoteEvent(
         quote=after.id,
         version=after.version,

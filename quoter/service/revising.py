@@ -1,5 +1,6 @@
 """A new revision of a quote: what it is, what it changes, and why it may be refused. Without effects."""
 
+import json
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
@@ -10,6 +11,9 @@ from quoter.service.agreements import is_covered
 from quoter.service.notices import notices_of, untold
 
 LONGEST_REASON = 500
+
+_TOLD = ("lines", "totals", "valid_until", "time", "lead_days", "warranty", "parts", "cautions", "law", "shop")
+"""Members of a result that the customer is told."""
 
 _OVER = ("expired", "withdrawn")
 """States out of which the same may be quoted again."""
@@ -57,9 +61,14 @@ def reason_refusals(reason: str) -> Iterable[Refusal]:
 
 
 def changes_nothing(seen: IssuedQuote, new: IssuedQuote) -> bool:
-    """Whether job, price and validity are what they were, for a quote that still counts."""
-    same = all(seen.result[member] == new.result[member] for member in ("lines", "totals", "valid_until"))
+    """Whether the job and all that came of it are what they were, for a quote that still counts."""
+    same = all(_written(seen, member) == _written(new, member) for member in _TOLD)
     return same and not changed_members(seen, new) and seen.state_at(new.issued_at) not in _OVER
+
+
+def _written(quote: IssuedQuote, member: str) -> str:
+    """A member as it is kept: what was read back has lists where what was just priced has tuples."""
+    return json.dumps(quote.result.get(member))
 
 
 def changed_members(seen: IssuedQuote, new: IssuedQuote) -> list[str]:

@@ -7,7 +7,7 @@ from decimal import Decimal
 from quoter.messages import Message
 from quoter.records import BY_CUSTOMER, QuoteEvent
 
-Shown = Callable[[Decimal], str]
+Shown = Callable[[Decimal, str], str]
 
 _PRICE = "price"
 _CEILING = "ceiling"
@@ -50,8 +50,8 @@ SENTENCES = {
 }
 
 
-def events_told(events: Iterable[QuoteEvent], shown: Shown = str) -> tuple[Message, ...]:
-    """A sentence an event; `shown` writes an amount of the quote's currency."""
+def events_told(events: Iterable[QuoteEvent], shown: Shown) -> tuple[Message, ...]:
+    """A sentence an event; `shown` writes an amount of the quote's currency that is gross or net."""
     return tuple(_told(event, shown) for event in events)
 
 
@@ -62,7 +62,7 @@ def _told(event: QuoteEvent, shown: Shown) -> Message:
         "revision": str(event.revision),
         "name": data.get("name", "—"),
         "reason": data.get("reason", "—"),
-        "extra": shown(Decimal(data["extra"])) if "extra" in data else "",
+        "extra": shown(Decimal(data["extra"]), data.get("extra_of", "gross")) if "extra" in data else "",
     }
     return replace(_sentence(event), parameters=places)
 

@@ -9,6 +9,9 @@ from quoter.records import Contact, QuoteFilter
 _STROKES = str.maketrans("łøđħŧı", "lodhti")
 """Letters with a stroke, which Unicode does not take apart (and the ı without its dot)."""
 
+NOWHERE = "\x01"
+"""Found in no text that is kept: names and devices are lines."""
+
 _NO_NUMBER = re.compile(r"[^0-9\s+()/.\-]", re.ASCII)
 
 
@@ -32,7 +35,7 @@ def conditions(wanted: QuoteFilter, now: str) -> tuple[list[str], dict[str, Any]
         "quotes.device = :device": wanted.device,
         "quotes.issued_at >= :since": wanted.since,
         "quotes.issued_at < :until": wanted.until,
-        "quotes.device_words like :words escape '\\'": wanted.words and _anywhere(wanted.words.casefold()),
+        "quotes.device_words like :words escape '\\'": _words((wanted.words or "").strip()),
         "quotes.contact_words like :customer escape '\\'": _customer((wanted.customer or "").strip()),
     }
     given = {condition: value for condition, value in possible.items() if value is not None}
@@ -47,6 +50,10 @@ _BY_CLOCK = {"issued": "quotes.expires_at > :now", "expired": "quotes.expires_at
 """Two states are told apart by the clock; any other is kept as it is."""
 
 
+def _words(text: str) -> str | None:
+    return _anywhere(text.casefold()) if text else None
+
+
 def _customer(text: str) -> str | None:
     """Part of a name or address; of a number its digits, without the zeros that are dialled before an area."""
     if _NO_NUMBER.search(text) or not _digits(text):
@@ -59,5 +66,8 @@ def _digits(text: str) -> str:
 
 
 def _anywhere(words: str) -> str:
+    """A pattern for LIKE. It would end at a NUL, and nothing is found by signs that folding leaves nothing of."""
+    if not words or "\0" in words:
+        return NOWHERE
     escaped = "".join("\\" + sign if sign in "\\%_" else sign for sign in words)
     return f"%{escaped}%"

@@ -118,6 +118,12 @@ class TextOf:
         """Of an amount in the currency of the quote."""
         return self._formats.money(Decimal(amount), self._result["currency"], self._result["digits"])
 
+    def measured(self, amount: Decimal, of: str) -> str:
+        """Of an amount that is gross or net: who reads it takes it for what is to be paid unless it says more."""
+        return (
+            self.money(amount) if of == "gross" else self._wording.say("{amount} before tax", amount=self.money(amount))
+        )
+
     def _unit_price(self, price: str) -> str:
         """Consumables cost fractions of a cent: as many decimals as there are, and no fewer than the currency's."""
         decimals = len(price.partition(".")[2])

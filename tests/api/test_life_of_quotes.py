@@ -94,7 +94,9 @@ def test_a_new_quote_says_what_stands_with_it(desk: Caller):
         ({"contact": {"fax": "1"}}, "/contact/fax"),
         ({"contact": None}, "/contact"),
         ({"told": "data-loss"}, "/told"),
-        ({"told": ["x"] * 51}, "/told"),
+        ({"told": ["data-loss"] * 51}, "/told"),
+        ({"told": ["data-los"]}, "/told/0"),
+        ({"discount": {"rate": "0.05", "reason": "a\u0000b"}}, "/discount/reason"),
     ],
 )
 def test_a_contact_that_is_none_is_refused_with_all_else(service: Service, desk: Caller, sent: Any, at: str):
@@ -222,7 +224,7 @@ def test_a_price_beyond_what_was_agreed_needs_the_amount(front: Front):
     """It is named beforehand, and in the refusal."""
     front.decide("accepted")
     quote = front.revise(**SWOLLEN).body
-    assert quote["needs_consent"] == {"extra": "42.00", "limit": "99.95"}
+    assert quote["needs_consent"] == {"extra": "42.00", "limit": "99.95", "of": "gross"}
     assert quote["formatted"]["needs_consent"] == {"extra": "€42.00", "limit": "€99.95"}
     (error,) = problem(front.decide("accepted", 2), 422, "consent-required")
     assert (error["pointer"], error["allowed"]) == ("/extra", ["42.00"])
@@ -274,7 +276,8 @@ def test_the_contact_is_changed_and_found(front: Front):
     for asked in ("zoe", "ZOË", "0100", "%2B353%201%20555", "example.org"):
         (found,) = front.caller.get(f"/v1/quotes?customer={asked}").body["quotes"]
         assert (found["id"], found["contact"]) == (front.quote["id"], CONTACT)
-    assert front.caller.get("/v1/quotes?customer=nobody").body["quotes"] == []
+    for nobody in ("nobody", "%00", "%CC%81"):  # a NUL, an accent without a letter
+        assert front.caller.get(f"/v1/quotes?customer={nobody}").body["quotes"] == []
     again = front.send("contact", CONTACT, "PUT")
     assert (again.status, again.body["version"]) == (200, 2)
     assert front.send("contact", {}, "PUT").body["contact"] == dict.fromkeys(CONTACT, "")

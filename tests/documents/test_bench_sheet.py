@@ -1,12 +1,12 @@
 """The bench copy as plain data: steps in working order, cautions where they matter, what to take and what to cut."""
 
+from decimal import Decimal
 from typing import Any
 
 import orjson
 
 from quoter.documents.bench_sheet import bench_sheet
 from quoter.records import IssuedQuote
-from quoter.words.shown import TextOf
 from quoter.words.wording import wording_for
 
 from .quotes import CUTS, a_quote, translated
@@ -21,12 +21,17 @@ def sheet(quote: IssuedQuote, tag: str = "en-IE") -> dict[str, Any]:
 
 
 def test_steps_stand_in_working_order_with_their_minutes():
-    """As the plan has them; no waiting is not said."""
+    """As the plan has them, to a tenth, so that they add up to the whole; no waiting is not said."""
     quote = a_quote()
-    rows, plan = sheet(quote)["steps"]["rows"], TextOf(quote.result, quote.job, wording_for("en-IE")).plan()
-    assert [(row["title"], row["expected"], row["quoted"]) for row in rows] == [
-        (step["title"], step["expected"], step["quoted"]) for step in plan
-    ]
+    rows, plan = sheet(quote)["steps"]["rows"], quote.result["plan"]
+    assert [row["title"] for row in rows] == [step["title"] for step in plan]
+    for kind in ("expected", "quoted"):
+        tenths = [Decimal(row[kind].removesuffix(" mins").removesuffix(" min")) for row in rows]
+        assert all(
+            abs(shown - Decimal(step[f"{kind}_minutes"])) <= Decimal("0.05")
+            for shown, step in zip(tenths, plan, strict=True)
+        )
+        assert abs(sum(tenths) - Decimal(quote.result["time"][f"{kind}_minutes"])) < 1
     assert [row["number"] for row in rows] == [str(number) for number in range(1, len(plan) + 1)]
     assert {row["waiting"] for row in rows if row["waiting"]} == {"5 mins", "10 mins"}
 

@@ -122,7 +122,7 @@ def test_quotes_of_an_earlier_version_are_read_as_well():
 def test_a_notice_is_in_the_readers_language_else_in_english_and_marked_until_reviewed():
     """German has one of the two; the mark goes once an adviser has reviewed the profile."""
     notices = sheet(a_quote(law=LAW), "de-AT")["notices"]["items"]
-    mark = "Template: to be reviewed by the shop's own adviser"
+    mark = "Vorlage: von der Rechtsberatung der Werkstatt zu prüfen"
     assert [each["text"] for each in notices] == ["Ihre Rechte bleiben.", "Everything on the device may be lost."]
     assert [each["mark"] for each in notices] == [mark, mark]
     reviewed = sheet(a_quote(law={**LAW, "reviewed": "2026-01-15"}))["notices"]["items"]
@@ -221,7 +221,8 @@ def test_cash_stands_only_where_it_differs():
     quote = a_quote(payment="cash")
     assert "cash" not in texts_of(sheet(quote)["totals"])
     totals = {**quote.result["totals"], "gross": "360.96"}
-    assert texts_of(sheet(a_quote(totals=totals))["totals"])["cash"] == "€360.95"
+    assert texts_of(sheet(a_quote(totals=totals, payment="cash"))["totals"])["cash"] == "€360.95"
+    assert "cash" not in texts_of(sheet(a_quote(totals=totals))["totals"])
 
 
 def test_a_place_that_prices_without_tax_says_what_comes_on_top():

@@ -2,6 +2,7 @@
 
 import urllib.parse
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pypdfium2
@@ -118,6 +119,35 @@ def test_what_is_missing_is_said_and_nothing_is_recorded(service: Service, form:
     assert answer.status == 422
     assert said in answer.body.decode()
     assert shown.fresh()["state"] == "issued"
+
+
+@pytest.mark.parametrize("name", ["\0", "a\nb", "\u200b", "\u202eA", "   ", "–"])
+def test_who_decides_has_a_name_that_can_be_read(service: Service, name: str) -> None:
+    """An invisible signature is none."""
+    shown = issued(service)
+    assert sent(service, f"{shown.customer_path}/accept", OWN, name=name, read="yes") == 422
+    assert shown.fresh()["state"] == "issued"
+
+
+def test_who_clicks_twice_has_decided_once_and_is_not_told_off(service: Service) -> None:
+    """The second click finds the answer that the first one gave."""
+    shown = issued(service)
+    address, form = f"{shown.customer_path}/accept", {"name": "A. Example", "read": "yes"}
+    with ThreadPoolExecutor(2) as pool:
+        answers = list(pool.map(lambda _: sent(service, address, OWN, **form), range(2)))
+    assert answers == [303, 303]
+    assert shown.fresh()["version"] == 2
+
+
+def test_a_form_of_another_site_leaves_nothing_filled_in(service: Service) -> None:
+    """So that the next click on the true page is the customer's own."""
+    shown = issued(service)
+    written = urllib.parse.urlencode({"name": "Mallory", "read": "yes", "up_to": "ceiling"}).encode()
+    forged = OWN | {"Sec-Fetch-Site": "cross-site"}
+    answer = service.ask("POST", f"{shown.customer_path}/accept", written, forged)
+    assert answer.status == 403
+    assert b"Mallory" not in answer.body
+    assert b'value="yes" required checked' not in answer.body
 
 
 def test_where_the_law_wants_a_call_the_page_asks_for_one(customer: Page, service: Service, database: Path) -> None:

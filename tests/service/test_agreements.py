@@ -25,6 +25,7 @@ def a_quote(gross: str = "100.00", net: str = "80.00", **changes: Any) -> Issued
     """A revision of a quote that comes to this."""
     law, ceiling = changes.pop("law", None), changes.pop("ceiling", {"gross": "150.00", "difference": "50.00"})
     parts = [{"kind": "part", "ref": ref} for ref in changes.pop("fitted", ["CELL"])]
+    condition, days = changes.pop("condition", "new"), changes.pop("days", 365)
     result = {"digits": changes.pop("digits", 2), "totals": {"gross": gross, "net": net}, "ceiling": ceiling}
     given: dict[str, Any] = {
         "id": "1",
@@ -37,7 +38,14 @@ def a_quote(gross: str = "100.00", net: str = "80.00", **changes: Any) -> Issued
         "book_version": 1,
         "book_digest": "0",
         "job": BATTERY,
-        "result": result | {"law": law, "lines": parts, "valid_until": "2026-04-01"},
+        "result": result
+        | {
+            "law": law,
+            "lines": parts,
+            "valid_until": "2026-04-01",
+            "parts": [{"sku": part["ref"], "condition": condition} for part in parts],
+            "warranty": [{"procedure": "battery", "terms": [{"code": "part-365", "days": days}]}],
+        },
     }
     return IssuedQuote(**given | changes)
 
@@ -128,6 +136,49 @@ def test_a_part_that_was_agreed_to_is_not_exchanged(fitted: list[str], covered: 
     """One that a finding adds may come along, within the limit."""
     agreed = a_quote()
     assert is_covered(agreement_to(agreed, "price"), agreed, a_quote(fitted=fitted)) is covered
+
+
+@pytest.mark.parametrize(
+    ("promised", "covered"),
+    [({}, True), ({"condition": "used"}, False), ({"condition": None}, False), ({"days": 30}, False)],
+)
+def test_what_was_promised_beside_the_price_is_not_exchanged(promised: Any, covered: bool):
+    """The same part, but used; the same repair, but with a month of warranty: the customer is asked."""
+    agreed = a_quote()
+    assert is_covered(agreement_to(agreed, "price"), agreed, a_quote(**promised)) is covered
+
+
+def test_an_estimate_is_less_than_the_quotation_that_was_agreed_to():
+    """Whatever it comes to."""
+    agreed = a_quote(law=LAW | {"label": "quotation"})
+    assert not is_covered(agreement_to(agreed, "price"), agreed, a_quote(law=LAW | {"label": "estimate"}))
+
+
+@pytest.mark.parametrize(
+    ("gross", "changed", "covered"),
+    [
+        ("150.00", {"findings": ["swollen-cell"]}, True),
+        ("150.01", {"findings": ["swollen-cell"]}, False),
+        ("110.00", {"urgency": "express"}, False),
+        ("110.00", {"findings": ["swollen-cell"], "urgency": "express"}, False),
+        ("110.00", {"discount": {"rate": "0.01", "reason": "less than before"}}, False),
+        ("100.00", {"urgency": "express"}, True),
+        ("90.00", {"discount": {"rate": "0.10", "reason": "came back"}}, True),
+    ],
+)
+def test_a_ceiling_is_for_what_the_bench_finds(gross: str, changed: Any, covered: bool):
+    """Whoever said "do what is needed" did not say "make it dearer"."""
+    agreed = a_quote()
+    new = a_quote(gross, revision=2, job=BATTERY | changed)
+    assert is_covered(agreement_to(agreed, "ceiling"), agreed, new) is covered
+
+
+def test_where_the_law_limits_the_net_the_customer_agrees_to_more_net():
+    """78.20 − 76.50 = 1.70, though the gross has become less: a buyer who is exempt from tax."""
+    agreed = agreement_to(a_quote("80.71", "76.50", law=excess("0", "net")), "price")
+    needed = consent_needed(a_quote("78.20", "78.20", revision=2, agreement=agreed, law=excess("0", "net")))
+    assert needed is not None
+    assert (needed.extra, needed.limit, needed.of) == (Decimal("1.70"), Decimal("76.50"), "net")
 
 
 AGREED = agreement_to(a_quote(law=LAW), "price")

@@ -143,9 +143,9 @@ def test_accepting_makes_an_agreement(desk: Desk):
 
 
 def test_a_revision_within_the_agreement_is_accepted_already(desk: Desk):
-    """10 % of 99.95 more are allowed: 108.95 is covered, 141.95 waits."""
-    accepted = desk.decide(desk.under(LAW), "accepted")
-    covered = desk.revise(accepted, **OPENED)
+    """10 % of 99.95 more are allowed: what adds 5.00 or so is covered, 141.95 waits."""
+    accepted = desk.decide(desk.under(LAW | {"label": "quotation"}), "accepted")
+    covered = desk.revise(accepted, findings=["does-not-switch-on"])
     assert (covered.standing, covered.decision, covered.agreement) == ("accepted", None, accepted.agreement)
     waiting = desk.revise(covered, **SWOLLEN)
     assert (waiting.standing, waiting.agreement) == ("issued", accepted.agreement)
@@ -153,6 +153,15 @@ def test_a_revision_within_the_agreement_is_accepted_already(desk: Desk):
         True,
         False,
     ]
+
+
+def test_a_shorter_warranty_waits_for_a_decision_within_the_limit(desk: Desk):
+    """108.95 is less than 109.94, but what somebody has opened before comes with 30 days instead of a year."""
+    accepted = desk.decide(desk.under(LAW | {"label": "quotation"}), "accepted")
+    assert accepted.agreement is not None
+    waiting = desk.revise(accepted, **OPENED)
+    assert gross(waiting) < accepted.agreement.limit
+    assert waiting.standing == "issued"
 
 
 def test_other_repairs_wait_for_a_decision_however_cheap(desk: Desk):

@@ -48,7 +48,7 @@ def event(kind: str, by: str = "front desk", **data: object) -> QuoteEvent:
 )
 def test_an_event_is_told_in_a_sentence(happened: QuoteEvent, told: str):
     """Also where the name has been erased since."""
-    (message,) = events_told([happened], lambda amount: f"€ {amount}")
+    (message,) = events_told([happened], lambda amount, of: f"€ {amount}")
     assert message.text.format_map(message.parameters) == told
 
 

@@ -65,7 +65,9 @@ function caption(text) {
 export function promises(doc, words) {
   const { formatted } = doc;
   return [
-    words.say("Ready in about {time}", { time: formatted.time.elapsed }),
+    doc.lead_days
+      ? words.say("Once all parts are here, ready in about {time}", { time: formatted.time.elapsed })
+      : words.say("Ready in about {time}", { time: formatted.time.elapsed }),
     doc.lead_days ? words.say("All parts are here in {time}", { time: formatted.lead_time }) : null,
     words.say("Valid until {date}", { date: formatted.valid_until }),
   ].filter(Boolean);

@@ -98,7 +98,7 @@ function agreement({ agreement: agreed, needs_consent: consent, state, formatted
   const within =
     state === "accepted"
       ? say("What was agreed covers this: it is accepted without asking again.")
-      : say("The price is within what was agreed, but repairs or parts are not the same: the customer is asked again.");
+      : say("The price is within what was agreed, but not all is as it was agreed: the customer is asked again.");
   return [paragraph(null, so), paragraph(null, element("strong", {}, within))];
 }
 
