@@ -91,7 +91,7 @@ def test_a_walk_in_with_a_swollen_cell_is_quoted_from_the_keyboard_alone(desk: O
         service, repairs=[{"procedure": "battery", "grade": "genuine"}], findings=["swollen-cell"], locale="en-IE"
     )
     expect(page.locator("#amount")).to_have_text(wanted["formatted"]["totals"]["gross"])  # type: ignore[index]
-    expect(page.locator("#promises")).to_contain_text("Ready in about 1 hr, 18 mins")
+    expect(page.locator("#promises")).to_contain_text("ready in about 1 hr, 18 mins")
     page.keyboard.press("Control+Enter")
     page.wait_for_url("**/desk/quotes/*")
     quotes = service.call("GET", "/v1/quotes").json["quotes"]
@@ -252,7 +252,7 @@ def test_a_customer_sees_nothing_that_is_not_theirs(desk: Open, service: Service
     expect(facing.locator(".amount")).to_contain_text(total)
     for inside in ("QK5-CEL-G", "friend of the owner", "555 0100", "owner", "Why", "Margin"):
         assert inside not in page.locator("body").inner_text()
-    for told in ("Ready in about", "Warranty", "Other grades of part", "If we find more on opening", "Cautions"):
+    for told in ("ready in about", "Warranty", "Other grades of part", "If we find more on opening", "Cautions"):
         expect(facing).to_contain_text(told)
     page.get_by_role("button", name="Hold for a second").click()
     page.keyboard.press("Escape")
