@@ -43,7 +43,9 @@ class DocumentQuery(RevisionQuery):
     copy = fields.String(
         load_default="customer",
         validate=OneOf(COPIES),
-        metadata={"description": "customer: what is agreed; bench: steps, parts and what to cut, without prices"},
+        metadata={
+            "description": "customer: what is agreed; bench: steps, parts and what to cut, no price but what is agreed"
+        },
     )
 
 

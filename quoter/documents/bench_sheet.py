@@ -1,4 +1,5 @@
-"""A quote as the workshop gets it: plain data in working order, with the plan and without any price."""
+"""A quote as the workshop gets it: plain data in working order, with the plan, how far the
+customer has agreed to go, and no other price."""
 
 from collections.abc import Iterator, Mapping
 from decimal import ROUND_HALF_UP, Decimal
@@ -7,6 +8,7 @@ from typing import Any
 from quoter.documents.cut_drawing import Material, Strip, cut_picture, scale_of
 from quoter.documents.reading import Data, Reading, fact, told
 from quoter.records import IssuedQuote
+from quoter.words.agreed import agreed_text
 from quoter.words.wording import Wording
 
 TENTH = Decimal("0.1")
@@ -18,6 +20,7 @@ def bench_sheet(quote: IssuedQuote, wording: Wording) -> Data:
     return {
         "copy": "bench",
         **read.frame(say("Bench copy")),
+        "agreed": _agreed(read),
         "facts": _facts(read),
         "work": {"heading": say("To be repaired"), "items": read.repairs()},
         "findings": {"heading": say("Seen on the device"), "items": read.findings()},
@@ -27,6 +30,12 @@ def bench_sheet(quote: IssuedQuote, wording: Wording) -> Data:
         "consumables": _consumables(read),
         "cuts": _cuts(read),
     }
+
+
+def _agreed(read: Reading) -> str:
+    """On top, so that whoever finds more knows when to stop and ask."""
+    nothing = read.wording.say("Nothing is agreed yet: the customer is asked about this price.")
+    return agreed_text(read.quote, read.wording) or nothing
 
 
 def _facts(read: Reading) -> list[Data]:

@@ -8,6 +8,7 @@ from typing import Any
 from quoter.messages import Message
 from quoter.records import Decision, IssuedQuote
 from quoter.service.agreements import consent_needed
+from quoter.words.agreed import agreed_text
 from quoter.words.wording import Wording
 
 STATES = {
@@ -86,19 +87,7 @@ class QuoteWords:
 
     def agreed(self) -> str | None:
         """What the customer has agreed to so far, and how far a later price may go."""
-        agreement, say = self.quote.agreement, self.wording.say
-        if agreement is None:
-            return None
-        places = {
-            "revision": self._number(agreement.revision),
-            "gross": self.money(agreement.gross),
-            "limit": self.money(agreement.limit),
-        }
-        if agreement.of == "net":
-            return say(
-                "Agreed: revision {revision}, {gross}. Without asking again, up to {limit} before tax.", **places
-            )
-        return say("Agreed: revision {revision}, {gross}. Without asking again, up to {limit}.", **places)
+        return agreed_text(self.quote, self.wording)
 
     @property
     def issued(self) -> str:

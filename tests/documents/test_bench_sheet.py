@@ -1,15 +1,19 @@
 """The bench copy as plain data: steps in working order, cautions where they matter, what to take and what to cut."""
 
 from decimal import Decimal
+from dataclasses import replace
 from typing import Any
 
 import orjson
+import pytest
 
 from quoter.documents.bench_sheet import bench_sheet
 from quoter.records import IssuedQuote
+from quoter.service.agreements import agreement_to
+from quoter.words.shown import TextOf
 from quoter.words.wording import wording_for
 
-from .quotes import CUTS, a_quote, translated
+from .quotes import CUTS, LAW, a_quote, translated
 
 PARTS = [{"sku": "QK5-CEL-G", "title": "Battery", "slot": "battery", "grade": "genuine", "quantity": "1"}]
 CONSUMPTION = [{"consumable": "tape-5", "title": "Tape", "unit": "m", "needed": "0.2844", "billed": "0.35"}]
@@ -104,7 +108,28 @@ def test_the_bench_reads_its_own_language():
     assert "Schneidefaden" in shown["cuts"]["svg"]
 
 
-def test_there_is_no_price_on_it():
+@pytest.mark.parametrize(
+    ("excess", "limit"),
+    [
+        ({"share": "0.10", "of": "gross", "from": False}, "€110.00"),
+        ({"share": "0", "of": "gross", "from": False}, "€100.00"),
+    ],
+)
+def test_the_bench_knows_up_to_which_price_nobody_need_be_asked(excess: dict[str, Any], limit: str):
+    """A tenth more than 100.00 is 110.00, where the law of the quote allows that."""
+    totals = {**a_quote().result["totals"], "gross": "100.00"}
+    agreed = a_quote(totals=totals, law={**LAW, "excess": excess})
+    shown = sheet(replace(agreed, agreement=agreement_to(agreed, "price")))
+    assert shown["agreed"] == f"Agreed: revision 1, €100.00. Without asking again, up to {limit}."
+
+
+def test_the_bench_is_told_that_nothing_is_agreed_yet():
+    """In its own language."""
+    assert sheet(a_quote())["agreed"] == "Nothing is agreed yet: the customer is asked about this price."
+    assert sheet(a_quote(), "de-DE")["agreed"] != sheet(a_quote())["agreed"]
+
+
+def test_there_is_no_other_price_on_it():
     """Neither of the whole nor of a line."""
     quote = a_quote()
     text = orjson.dumps(sheet(quote)).decode()

@@ -311,6 +311,17 @@ def test_the_papers_of_each_revision_are_there(desk: Desk, service: Service) -> 
     expect(opened.value.locator("body")).to_contain_text(shown.data["number"])
 
 
+def test_the_bench_copy_is_in_the_language_of_the_desk(desk: Desk, service: Service) -> None:
+    """Neither in the customer's, nor in that of the browser."""
+    page = desk(issued(service, locale="de-DE").path)
+    page.locator(".language select").select_option("fr")
+    page.locator(".language button").click()
+    expect(page.locator("html")).to_have_attribute("lang", "fr")
+    with page.expect_popup() as opened:
+        page.locator('a[href*="copy=bench"]').click()
+    expect(opened.value.locator("html")).to_have_attribute("lang", "fr")
+
+
 def test_the_desk_is_for_staff(service: Service) -> None:
     """Others are shown the way in, and the address that they wanted is kept."""
     shown = issued(service)

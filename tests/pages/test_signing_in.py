@@ -124,6 +124,15 @@ def test_a_signed_out_visitor_is_sent_to_sign_in_and_back(service: Service, path
     assert answer.headers["Cache-Control"] == "no-store"
 
 
+@pytest.mark.parametrize(
+    ("wanted", "scope"), [("/owner/calculations", "owner"), ("/desk/quotes", "desk"), ("", "desk")]
+)
+def test_the_form_says_how_to_make_the_key_that_the_page_needs(service: Service, wanted: str, scope: str) -> None:
+    """The owner's pages want another scope than the desk."""
+    page = service.ask("GET", f"/sign-in?next={wanted}", headers={"Host": "quotes.example.org"}).body.decode()
+    assert f"quoter key new --scope {scope} --name" in page
+
+
 def test_a_change_without_the_token_of_the_page_is_refused(service: Service) -> None:
     """The cookie alone changes nothing."""
     cookie, token = signed_in(service)
