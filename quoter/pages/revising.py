@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from quoter.book import Part, RateBook
+from quoter.book import Finding, Part, RateBook
 from quoter.money import ARITHMETIC
 from quoter.records import IssuedQuote
 from quoter.service.devices import findings_for
@@ -23,15 +23,22 @@ def revision_form(quote: IssuedQuote, book: RateBook, tag: str) -> Data:
         "more_repairs": [each for each in repairs if not each["chosen"]],
         "slots": [_slot(slot, sku, job["device"], book, tag) for slot, sku in job["parts"].items()],
         "findings": [
-            {
-                "code": finding.code,
-                "title": book.text_in(tag, ("findings", finding.code, "title"), finding.title),
-                "chosen": finding.code in job["findings"],
-            }
-            for finding in (findings_for(job["device"], book) if offered else ())
+            _finding(finding, job, book, tag) for finding in (findings_for(job["device"], book) if offered else ())
         ],
         "percent": _percent(discount["rate"]) if discount else "",
         "discount_reason": discount["reason"] if discount else "",
+    }
+
+
+def _finding(finding: Finding, job: Mapping[str, Any], book: RateBook, tag: str) -> Data:
+    """With the warning that comes with it, in the words for the shop."""
+    caution = book.cautions[finding.caution] if finding.caution else None
+    return {
+        "code": finding.code,
+        "title": book.text_in(tag, ("findings", finding.code, "title"), finding.title),
+        "chosen": finding.code in job["findings"],
+        "stops": finding.stops,
+        "caution": book.text_in(tag, ("cautions", caution.code, "text"), caution.text) if caution else "",
     }
 
 

@@ -86,6 +86,20 @@ def revising(scene: Scene) -> None:
     expect(scene.page.locator("#preview")).to_contain_text("passes what was agreed")
 
 
+def revising_stopped(scene: Scene) -> None:
+    """A cell that must not be worked on: what to do now in place of figures."""
+    scene.go(f"{issued(scene.service).path}/revise")
+    scene.page.locator(".finding.stopping input").check()
+    expect(scene.page.locator("#alarm")).to_be_visible()
+
+
+def revising_the_warranty(scene: Scene) -> None:
+    """Another grade of part, with another warranty."""
+    scene.go(f"{issued(scene.service).path}/revise")
+    scene.page.get_by_label("Part for: Battery").select_option("grade:compatible")
+    expect(scene.page.locator("#preview .terms")).to_be_visible()
+
+
 def telling(scene: Scene) -> None:
     """A notice that the law wants to be told, in the customer's language, and what is missing."""
     scene.go(f"{issued(scene.service, locale='ar').path}/revise")
@@ -173,6 +187,8 @@ QUOTE_STATES: tuple[Callable[[Scene], None], ...] = (
     earlier_revision,
     no_quote,
     revising,
+    revising_stopped,
+    revising_the_warranty,
     telling,
     customers_quote,
     customers_quote_in_arabic,

@@ -52,6 +52,63 @@ def test_a_swollen_cell_after_opening_is_revised_side_by_side(desk: Desk, servic
     assert now["needs_consent"]["extra"] == "42.00"
 
 
+def test_a_cell_that_must_not_be_worked_on_stops_the_revision(desk: Desk, service: Service) -> None:
+    """What to do now stands there in place of figures, which would be those of another job; nothing can be issued."""
+    page = desk(f"{issued(service).path}/revise")
+    stopping = page.locator(".finding", has_text="stops the job")
+    expect(stopping).to_have_count(1)
+    page.get_by_label("Bent frame").check()
+    expect(page.locator("#preview .gross")).to_be_visible()
+    stopping.get_by_role("checkbox").check()
+    alarm = page.get_by_role("alert")
+    expect(alarm).to_contain_text("Stop. Do this now.")
+    expect(alarm).to_contain_text(str(stopping.locator(".caution").text_content()))
+    expect(page.locator("#preview")).to_be_empty()
+    issue = page.get_by_role("button", name="Issue the revision")
+    expect(issue).to_be_disabled()
+    stopping.get_by_role("checkbox").uncheck()
+    expect(page.locator("#preview .gross")).to_be_visible()
+    expect(alarm).to_have_count(0)
+    expect(issue).to_be_enabled()
+
+
+def test_the_caution_of_a_finding_is_shown_where_it_is_newly_ticked(desk: Desk, service: Service) -> None:
+    """What was seen before has been said before."""
+    page = desk(f"{issued(service, findings=['bent-frame']).path}/revise")
+    swollen = page.locator(".finding", has_text="Swollen cell")
+    expect(page.locator(".finding .caution:visible")).to_have_count(0)
+    swollen.get_by_role("checkbox").check()
+    expect(swollen.locator(".caution")).to_be_visible()
+    expect(page.locator(".finding .caution:visible")).to_have_count(1)
+
+
+def test_a_warranty_that_becomes_another_is_marked_in_words(desk: Desk, service: Service) -> None:
+    """With the terms of both, as a line is whose price changes; one that stays is not among them."""
+    page = desk(f"{issued(service).path}/revise")
+    page.get_by_label("Part for: Battery").select_option("grade:compatible")
+    row = page.locator("#preview .terms").get_by_role("row").filter(has_text="Battery")
+    expect(row).to_contain_text("≠ changed")
+    cells = row.get_by_role("cell").all_inner_texts()
+    assert len(set(cells)) == 2
+    page.get_by_label("Part for: Battery").select_option("grade:genuine")
+    page.get_by_label("Express").check()
+    expect(page.locator("#preview .gross")).to_be_visible()
+    expect(page.locator("#preview .terms")).to_have_count(0)
+
+
+def test_what_is_ticked_and_explained_at_once_is_compared_also_after_a_conflict(desk: Desk, service: Service) -> None:
+    """Typing the reason does not take the comparison back, and a conflict brings a new one."""
+    shown = issued(service)
+    page = desk(f"{shown.path}/revise")
+    shown.decide("accepted")
+    page.get_by_label("Swollen cell").check()
+    page.get_by_label("Why the quote is revised").fill("swollen")
+    page.get_by_role("button", name="Issue the revision").click()
+    expect(page.get_by_role("alert")).to_contain_text("Somebody else was quicker")
+    expect(page.locator("#preview")).to_contain_text("passes what was agreed by €42.00")
+    expect(page.locator("#preview")).not_to_contain_text("Change something")
+
+
 def test_a_notice_that_must_be_told_is_asked_for_in_the_customers_language(desk: Desk, service: Service) -> None:
     """A diagnosis is paid work in the demo book, and its law wants that to be told before."""
     shown = issued(service, locale="de-DE")

@@ -1,5 +1,6 @@
 /** The total, what is promised with it, and why it cannot be issued; what was there stays until the answer comes. */
 
+import { sound } from "../shared/alarm.js";
 import { element, tell } from "../shared/dom.js";
 import * as words from "../shared/words.js";
 import { promises } from "./quote_tables.js";
@@ -44,12 +45,7 @@ export class TotalView {
   /** The device must not be worked on. @param {{title: string, caution: string|null}[]} stops */
   stop(stops) {
     this.#write("–", say("No price"), []);
-    const told = stops.flatMap(({ title, caution }) => [
-      element("p", { class: "quiet" }, title),
-      caution ? element("p", { dir: "auto" }, caution) : null,
-    ]);
-    this.alarm.replaceChildren(element("h2", {}, say("Stop. Do this now.")), ...told.filter(Boolean));
-    this.alarm.hidden = false;
+    sound(this.alarm, stops);
     this.#speak("");
   }
 

@@ -5,7 +5,7 @@ import { say } from "../shared/words.js";
 
 /** @param {{document: object, comparison: object}} preview @returns {Node[]} */
 export function beside({ document: after, comparison }) {
-  return [...agreement(after), table(comparison), facts(comparison), ...owner(after)];
+  return [...agreement(after), table(comparison), ...terms(comparison), facts(comparison), ...owner(after)];
 }
 
 /** What a screen reader says of a new preview. */
@@ -36,17 +36,21 @@ function headCell(text, isFigure) {
 }
 
 function row(line, text) {
-  const words = { changed: say("≠ changed"), added: say("+ new"), removed: say("− gone") };
   const isAsMuch = text.old?.quantity === text.new?.quantity;
-  const change = words[line.change] ? element("span", { class: "change" }, words[line.change]) : null;
   return element(
     "tr",
     { class: line.change },
-    element("th", { scope: "row" }, text.description, change),
+    element("th", { scope: "row" }, text.description, mark(line.change)),
     figure(text.old, "before", isAsMuch),
     figure(text.new, "now", isAsMuch),
     element("td", { class: "figure" }, line.change === "same" ? "–" : text.difference),
   );
+}
+
+/** A change in a word; nothing for what stays the same. */
+function mark(change) {
+  const words = { changed: say("≠ changed"), added: say("+ new"), removed: say("− gone") };
+  return words[change] ? element("span", { class: "change" }, words[change]) : null;
 }
 
 /** The quantity stands there only where it is another. */
@@ -65,18 +69,30 @@ function totals(formatted) {
   });
 }
 
-function facts({ formatted, warranty }) {
+function facts({ formatted }) {
   const { old, new: now } = formatted.time.elapsed;
   const changed = say("{now} (before: {before})", { now, before: old });
   const time = old === now ? say("{time}, as before", { time: now }) : changed;
-  const terms = formatted.warranty.filter((_, place) => !equal(warranty[place].old, warranty[place].new)).map(term);
-  return element("dl", { class: "facts" }, fact(say("Time"), time), ...terms);
+  return element("dl", { class: "facts" }, fact(say("Time"), time));
+}
+
+/** A warranty that becomes another is as much of a change as a price. @returns {Node[]} */
+function terms({ formatted, warranty }) {
+  const rows = formatted.warranty.filter((_, place) => !equal(warranty[place].old, warranty[place].new)).map(term);
+  if (!rows.length) return [];
+  const heads = [say("Warranty"), say("Before"), say("Now")].map((head) => headCell(head, false));
+  const head = element("thead", {}, element("tr", {}, ...heads));
+  return [element("table", { class: "beside terms" }, head, element("tbody", {}, ...rows))];
 }
 
 function term({ procedure, old, new: now }) {
-  const [after, before] = [now, old].map((each) => (each?.length ? each.join(", ") : "–"));
-  const texts = { now: after, before };
-  return fact(say("Warranty: {repair}", { repair: procedure }), say("{now} (before: {before})", texts));
+  const change = old?.length ? (now?.length ? "changed" : "removed") : "added";
+  const cells = Object.entries({ before: old, now }).map(([kind, sides]) => element("td", { class: kind }, listed(sides)));
+  return element("tr", { class: change }, element("th", { scope: "row" }, procedure, mark(change)), ...cells);
+}
+
+function listed(sides) {
+  return sides?.length ? sides.join(", ") : "–";
 }
 
 function fact(label, text) {

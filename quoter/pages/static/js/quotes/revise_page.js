@@ -1,6 +1,7 @@
 /** The next revision: what it would be is shown as it is put together, and nothing is kept before it is issued. */
 
 import { Api } from "../shared/api.js";
+import { sound } from "../shared/alarm.js";
 import { linesOf, tell } from "../shared/dom.js";
 import { say } from "../shared/words.js";
 import { beside, summary } from "./beside.js";
@@ -10,6 +11,8 @@ import { sent } from "./sending.js";
 import { askNotices, toldNotices, untoldNotice } from "./told_notices.js";
 
 const PAUSE = 300;
+const STOPPED = "stopped-by-finding";
+const UNPRICED = ["reason", "told"];
 
 const api = new Api();
 const form = document.querySelector("#revise");
@@ -34,14 +37,44 @@ async function preview() {
     const { data } = await api.send("POST", `${path}/preview`, { json: revision() });
     if (mine !== latest) return;
     tell(place);
-    document.querySelector("#preview").replaceChildren(...beside(data));
-    document.querySelector("#summary").textContent = summary(data);
+    show(beside(data), summary(data));
     askNotices(data.document);
   } catch (error) {
-    if (mine === latest) tell(place, linesOf(error));
+    if (mine === latest) refuse(error);
   } finally {
     if (mine === latest) panel.setAttribute("aria-busy", "false");
   }
+}
+
+/** @param {Node[]} figures @param {string} spoken @param {{title: string, caution: string|null}[]} [stops] */
+function show(figures, spoken, stops = []) {
+  document.querySelector("#preview").replaceChildren(...figures);
+  document.querySelector("#summary").textContent = spoken;
+  sound(document.querySelector("#alarm"), stops);
+  form.querySelector(".actions button").disabled = stops.length > 0;
+}
+
+/** Says why there is no price; figures of another job must not stand beside it. */
+function refuse(error) {
+  const lines = linesOf(error);
+  const errors = error.problem?.errors ?? [];
+  const others = errors.filter(({ reason }) => reason !== STOPPED);
+  const isStopped = others.length < errors.length;
+  show([], "", isStopped ? stopsTicked() : []);
+  tell(panel.querySelector(".problem"), isStopped ? others.map(({ detail }) => detail) : lines);
+}
+
+/** What is ticked that stops the job, with what to do now. */
+function stopsTicked() {
+  return [...form.querySelectorAll(".finding.stopping:has(:checked)")].map((row) => ({
+    title: row.querySelector(".title").textContent,
+    caution: row.querySelector(".caution")?.textContent ?? null,
+  }));
+}
+
+/** Whether something is ticked or typed that is not in the quote yet; a browser may have brought it back. */
+function isChanged() {
+  return Object.keys(changesIn(jobIn(form, base), base)).length > 0;
 }
 
 function missingNow() {
@@ -68,9 +101,10 @@ async function changeBook() {
 }
 
 form.addEventListener("input", (event) => {
+  if (UNPRICED.includes(event.target.name)) return;
   clearTimeout(waiting);
   if (event.target.name === "book") changeBook();
-  else if (event.target.name !== "reason" && event.target.name !== "told") waiting = setTimeout(preview, PAUSE);
+  else waiting = setTimeout(preview, PAUSE);
 });
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
@@ -82,6 +116,7 @@ form.addEventListener("submit", async (event) => {
   }
   const done = await sent(form, () => api.send("POST", path, { json: revision(), match: seenVersion() }));
   if (done) location.assign(`/desk/quotes/${main.dataset.id}`);
+  else preview();
 });
 document.addEventListener("refreshed", ({ detail: page }) => {
   const newer = JSON.parse(page.querySelector("#revise").dataset.job);
@@ -92,3 +127,4 @@ document.addEventListener("refreshed", ({ detail: page }) => {
   preview();
 });
 form.hidden = false;
+if (isChanged()) preview();
