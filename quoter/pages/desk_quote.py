@@ -12,6 +12,7 @@ from quoter.api.services import services
 from quoter.documents.sheet import quote_sheet
 from quoter.pages.frame import not_kept, page, page_wording
 from quoter.pages.papers import customer_address, customer_pdf
+from quoter.pages.proof import proof_of, proofs
 from quoter.pages.quote_words import STATES, WAYS, QuoteWords, law_of
 from quoter.pages.revising import revision_form
 from quoter.pages.visitors import for_staff
@@ -55,6 +56,7 @@ def quote(quote_id: str) -> Response:
         language=_language(shown.job["locale"], wording),
         customer_page=customer_address(newest),
         revisions=[_revision(each, wording) for each in reversed(quoting.revisions(quote_id))],
+        proof=proof_of(shown.decision, words) if shown.decision else [],
         history=_history(quote_id, words),
         deciding=_deciding(newest, wording),
     )
@@ -86,14 +88,17 @@ def _revision(quote: IssuedQuote, wording: Wording) -> dict[str, Any]:
     }
 
 
-def _history(quote_id: str, words: QuoteWords) -> list[dict[str, str]]:
-    """The newest event first."""
-    events = services().quoting.history(quote_id)
+def _history(quote_id: str, words: QuoteWords) -> list[dict[str, Any]]:
+    """The newest event first; a decision with what it rests on."""
+    quoting, wording = services().quoting, words.wording
+    events = quoting.history(quote_id)
     told = events_told(events, words.measured)
-    return [
-        {"at": event.at, "moment": words.moment(event.at), "text": words.wording.text(message)}
-        for event, message in reversed(list(zip(events, told, strict=True)))
+    rests_on = proofs(events, quoting.revisions(quote_id), wording, words.now)
+    shown = [
+        {"at": event.at, "moment": words.moment(event.at), "text": wording.text(message), "proof": proof}
+        for event, message, proof in zip(events, told, rests_on, strict=True)
     ]
+    return shown[::-1]
 
 
 def _deciding(quote: IssuedQuote, wording: Wording) -> dict[str, Any]:

@@ -1,7 +1,7 @@
 """The bench copy as plain data: steps in working order, cautions where they matter, what to take and what to cut."""
 
-from decimal import Decimal
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 import orjson
@@ -10,7 +10,6 @@ import pytest
 from quoter.documents.bench_sheet import bench_sheet
 from quoter.records import IssuedQuote
 from quoter.service.agreements import agreement_to
-from quoter.words.shown import TextOf
 from quoter.words.wording import wording_for
 
 from .quotes import CUTS, LAW, a_quote, translated

@@ -57,6 +57,13 @@ def deciding(scene: Scene) -> None:
     scene.page.get_by_label("Accepted").check()
 
 
+def quote_decided(scene: Scene) -> None:
+    """What every decision rests on."""
+    revised = issued(scene.service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    said = {"how": "phone", "contact": "+353 1 555 0144", "note": "asked to be called after six"}
+    scene.go(revised.decide("accepted", extra=revised.data["needs_consent"]["extra"], **said).path)
+
+
 def quote_conflict(scene: Scene) -> None:
     """Somebody else decided meanwhile."""
     shown = issued(scene.service)
@@ -183,6 +190,7 @@ QUOTE_STATES: tuple[Callable[[Scene], None], ...] = (
     quote_in_arabic,
     quote,
     deciding,
+    quote_decided,
     quote_conflict,
     earlier_revision,
     no_quote,

@@ -379,6 +379,27 @@ def test_the_bench_copy_is_in_the_language_of_the_desk(desk: Desk, service: Serv
     expect(opened.value.locator("html")).to_have_attribute("lang", "fr")
 
 
+def test_what_a_decision_rests_on_is_read_by_the_shop_alone(desk: Desk, service: Service) -> None:
+    """Who, when, how, where, how much more, how far, the note and who wrote it down: of every decision, for good."""
+    shown = issued(service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
+    said = {"name": "Una Example", "how": "phone", "contact": "+353 1 555 0144", "note": "asked to be called after six"}
+    shown.decide("accepted", **said, extra="42.00", up_to="ceiling")
+    page = desk(shown.path)
+    proof, ceiling = page.locator("#head .proof"), shown.fresh()["formatted"]["agreement"]["limit"]
+    for text in ("Una Example", "by phone", "+353 1 555 0144", "€42.00", ceiling, "asked to be called after six"):
+        expect(proof).to_contain_text(text)
+    expect(proof.locator("div", has_text="Recorded")).to_contain_text("demo owner")
+    customers = service.ask("GET", shown.customer_path).body.decode()
+    assert "555 0144" not in customers
+    assert "called after six" not in customers
+    shown.decide("withdrawn", name="Finn Example")
+    page.reload()
+    expect(proof).to_contain_text("Finn Example")
+    expect(page.locator(".history .proof").nth(0)).to_contain_text("Finn Example")
+    expect(page.locator(".history .proof").nth(1)).to_contain_text("asked to be called after six")
+    expect(page.locator(".history .proof").nth(2)).to_contain_text("at the counter")
+
+
 def test_the_desk_is_for_staff(service: Service) -> None:
     """Others are shown the way in, and the address that they wanted is kept."""
     shown = issued(service)

@@ -1,0 +1,68 @@
+"""What a decision rests on, a fact each: the shop's proof, for its own people and never for the customer."""
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+
+from quoter.pages.quote_words import WAYS, QuoteWords
+from quoter.records import BY_CUSTOMER, DECISIONS, Decision, IssuedQuote, QuoteEvent
+from quoter.service.agreements import agreement_to
+from quoter.words.wording import Wording
+
+Fact = dict[str, str]
+
+
+def proof_of(decision: Decision, decided_on: QuoteWords) -> list[Fact]:
+    """Who, when, how, where they were reached, how much more, how far, what was noted and who wrote it down."""
+    return [{"label": label, "text": text, "by": by} for label, text, by in _facts(decision, decided_on) if text or by]
+
+
+def _facts(decision: Decision, words: QuoteWords) -> Iterator[tuple[str, str, str]]:
+    wording = words.wording
+    say = wording.say
+    yield say("Who decided"), decision.name, ""
+    yield say("When"), words.moment(decision.at) if decision.at else "", ""
+    yield say("How"), wording.text(WAYS[decision.how]), ""
+    yield say("Number or address at which they said so"), decision.contact, ""
+    yield say("More than agreed before"), "" if decision.extra is None else words.money(decision.extra), ""
+    yield say("How far it goes"), _reach(decision, words) if decision.decision == "accepted" else "", ""
+    yield say("Note"), decision.note, ""
+    by = "" if decision.recorded_by == BY_CUSTOMER else decision.recorded_by
+    yield say("Recorded"), words.moment(decision.recorded_at) if decision.recorded_at else "", by
+
+
+def _reach(decision: Decision, words: QuoteWords) -> str:
+    say, agreement = words.wording.say, agreement_to(words.quote, decision.up_to)
+    limit = words.money(agreement.limit)
+    if decision.up_to == "ceiling":
+        return say("Up to the ceiling. Whatever the bench finds is agreed already, up to {limit}.", limit=limit)
+    places = {"gross": words.gross, "limit": limit}
+    if agreement.of == "net":
+        return say("The price, {gross}. A later price up to {limit} before tax needs no new consent.", **places)
+    return say("The price, {gross}. A later price up to {limit} needs no new consent.", **places)
+
+
+def proofs(
+    events: Iterable[QuoteEvent], revisions: Iterable[IssuedQuote], wording: Wording, now: str
+) -> Iterator[list[Fact]]:
+    """Of each event in turn; nothing for those that decide nothing. What was erased is left out."""
+    words = {each.revision: QuoteWords(each, wording, now) for each in revisions}
+    for event in events:
+        yield proof_of(_decision(event), words[event.revision]) if event.kind in DECISIONS else []
+
+
+def _decision(event: QuoteEvent) -> Decision:
+    """As it was recorded; a later one about the same revision does not take its place here."""
+    data = event.data
+    return Decision(
+        decision=event.kind,
+        revision=event.revision,
+        name=data.get("name", ""),
+        at=data["decided_at"],
+        how=data["how"],
+        contact=data.get("contact", ""),
+        extra=Decimal(data["extra"]) if "extra" in data else None,
+        up_to=data.get("up_to", "price"),
+        note=data.get("note", ""),
+        recorded_by=event.by,
+        recorded_at=event.at,
+    )
