@@ -13,6 +13,7 @@ from flask import Blueprint, Response, render_template, request, url_for
 from quoter.api.services import services
 from quoter.documents.sheet import quote_sheet
 from quoter.messages import Message
+from quoter.pages.changes import changes_between, compared_with
 from quoter.pages.papers import customer_pdf
 from quoter.pages.quote_words import QuoteWords
 from quoter.pages.visitors import is_own_form, see_other
@@ -126,7 +127,15 @@ def _shown(quote: IssuedQuote, latest: IssuedQuote) -> Response:
         possible=_possible(quote) if is_newest else (),
         needs_the_shop=is_newest and _needs_the_shop(quote),
         sheet=quote_sheet(quote, wording, now=stamp(services().quoting.now()), link=""),
+        changes=_changes(quote, wording) if is_newest else None,
     )
+
+
+def _changes(quote: IssuedQuote, wording: Wording) -> dict[str, Any] | None:
+    """What is not as the customer knows it; nothing for a first revision."""
+    known = compared_with(quote)
+    before = next((each for each in services().quoting.revisions(quote.id) if each.revision == known), None)
+    return changes_between(before, quote, wording) if before else None
 
 
 def _question(quote: IssuedQuote, decision: str, status: int = 200, refused: tuple[str, ...] = ()) -> Response:
@@ -146,6 +155,7 @@ def _question(quote: IssuedQuote, decision: str, status: int = 200, refused: tup
         extra=consent.extra if consent and decision == "accepted" else None,
         extra_text=words.measured(consent.extra, consent.of) if consent else "",
         written={} if status == FORGED_STATUS else request.form,
+        changes=_changes(quote, wording) if consent and decision == "accepted" else None,
         limit=words.money(agreed.limit),
         of=agreed.of,
         ceiling=words.money(ceiling) if ceiling is not None and is_above else None,

@@ -127,6 +127,13 @@ def customers_quote_in_arabic(scene: Scene) -> None:
     scene.go(issued(scene.service, locale="ar").customer_path)
 
 
+def customers_revision(scene: Scene) -> None:
+    """What it changes, the warranty too, before the question."""
+    shown = issued(scene.service).decide("accepted")
+    shown.revise("no other part", repairs=[{"procedure": "battery", "grade": "compatible"}], findings=["swollen-cell"])
+    scene.go(shown.customer_path)
+
+
 def accepting(scene: Scene) -> None:
     """The last step, with a consent."""
     revised = issued(scene.service).decide("accepted").revise("The cell is swollen.", findings=["swollen-cell"])
@@ -200,6 +207,7 @@ QUOTE_STATES: tuple[Callable[[Scene], None], ...] = (
     telling,
     customers_quote,
     customers_quote_in_arabic,
+    customers_revision,
     accepting,
     accepting_without_a_name,
     declining,

@@ -102,6 +102,44 @@ def test_more_than_was_agreed_is_agreed_to_expressly(customer: Page, service: Se
     assert (decision["extra"], decision["up_to"], decision["how"]) == ("42.00", "ceiling", "link")
 
 
+def test_what_a_revision_changes_stands_before_the_question(customer: Page, service: Service) -> None:
+    """Against what was agreed to, not against one in between that nobody agreed to; and only what is not the same."""
+    shown = issued(service).decide("accepted")
+    before = shown.gross
+    shown.revise("another frame", findings=["bent-frame"]).revise("The cell is swollen.", findings=["swollen-cell"])
+    customer.goto(service.address + shown.customer_path)
+    changes = customer.locator("#changes")
+    expect(changes.get_by_role("columnheader").nth(1)).to_contain_text("Revision 1")
+    expect(changes.get_by_role("columnheader").nth(2)).to_contain_text("Revision 3")
+    disposal = changes.get_by_role("row").filter(has_text="Disposal: Swollen cell")
+    expect(disposal).to_contain_text("+ new")
+    expect(disposal).to_contain_text("4.50")
+    expect(changes.get_by_role("row").filter(has_text="Battery, Kessoway 5")).to_have_count(0)
+    total = changes.locator("tfoot .gross")
+    for text in (before, shown.gross, "€42.00"):
+        expect(total).to_contain_text(text)
+    expect(changes.locator(".terms")).to_have_count(0)
+    accept = customer.get_by_role("link", name="Accept")
+    assert changes.bounding_box()["y"] < accept.bounding_box()["y"]  # type: ignore[index]
+    accept.click()
+    expect(changes.locator("tfoot .gross")).to_contain_text("€42.00")
+
+
+def test_a_warranty_that_a_revision_changes_is_marked_in_words(customer: Page, service: Service) -> None:
+    """Nothing was agreed, so it is the one before that it is compared with; a first revision with none."""
+    shown = issued(service)
+    customer.goto(service.address + shown.customer_path)
+    expect(customer.locator("#changes")).to_have_count(0)
+    shown.revise("a cheaper part", repairs=[{"procedure": "battery", "grade": "compatible"}])
+    customer.goto(service.address + shown.customer_path)
+    row = customer.locator("#changes .terms tbody tr")
+    expect(row).to_contain_text("≠ changed")
+    old, new = row.get_by_role("cell").all_inner_texts()
+    assert old != new
+    customer.goto(f"{service.address}{shown.customer_path}?language=de")
+    assert row.get_by_role("cell").all_inner_texts() != [old, new]
+
+
 @pytest.mark.parametrize(
     ("form", "said"),
     [
