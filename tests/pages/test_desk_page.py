@@ -72,6 +72,27 @@ def hold_escape(page: Page) -> None:
     page.keyboard.up("Escape")
 
 
+def test_keys_lead_to_the_findings_and_to_the_contact(desk: Open) -> None:
+    """From wherever the keyboard is; before there is a device there is nowhere to go."""
+    page = desk()
+    device = page.get_by_role("combobox", name="Device")
+    for key in ("F4", "F9"):
+        page.keyboard.press(key)
+        expect(device).to_be_focused()
+    choose(page, "kessoway 5")
+    page.keyboard.press("F4")
+    expect(page.locator("#findings input").first).to_be_focused()
+    expect(page.locator("#contact-name")).to_be_hidden()
+    page.keyboard.press("F9")
+    expect(page.locator("#contact-name")).to_be_focused()
+    page.keyboard.type("Orla Example")
+    expect(page.locator("#contact-name")).to_have_value("Orla Example")
+    page.keyboard.press("F4")
+    expect(page.locator("#findings input").first).to_be_focused()
+    for key, what in (("F4", "What can be seen"), ("F9", "Contact of the customer")):
+        expect(page.locator(".keys li", has_text=key)).to_contain_text(what)
+
+
 def test_a_walk_in_with_a_swollen_cell_is_quoted_from_the_keyboard_alone(desk: Open, service: Service) -> None:
     """Device, repair, finding, issue: without a key of the service, since this is a demo, and without a pointer."""
     page = desk()
@@ -243,7 +264,7 @@ def test_a_customer_sees_nothing_that_is_not_theirs(desk: Open, service: Service
     page.get_by_role("checkbox", name="Battery").check()
     page.get_by_label("Discount in %").fill("90")
     page.get_by_label("Reason for the discount").fill("friend of the owner")
-    page.get_by_text("Contact of the customer").click()
+    page.locator(".contact summary").click()
     page.get_by_label("Phone").fill("555 0100")
     expect(page.locator("#needs-owner")).to_be_visible()
     total = page.locator("#amount").inner_text()
@@ -303,7 +324,7 @@ def test_a_quote_keeps_contact_and_language_of_the_customer(desk: Open, service:
     choose(page, "kessoway 5")
     page.get_by_role("checkbox", name="Battery").check()
     page.get_by_label("Language of the customer").select_option("pl")
-    page.get_by_text("Contact of the customer").click()
+    page.locator(".contact summary").click()
     page.get_by_label("Name").fill("A. Customer")
     page.get_by_label("Phone").fill("555 0100")
     priced(page)
@@ -347,7 +368,7 @@ def test_what_was_typed_survives_a_reload_until_it_is_cleared(desk: Open, servic
     page.locator("[data-code=screen] input[value=compatible]").check()
     page.get_by_role("checkbox", name="Bent frame").check()
     page.get_by_role("radio", name="Express").check()
-    page.get_by_text("Contact of the customer").click()
+    page.locator(".contact summary").click()
     page.get_by_label("Name").fill("A. Customer")
     priced(page)
     total = shown_total(page)

@@ -400,6 +400,17 @@ def test_what_a_decision_rests_on_is_read_by_the_shop_alone(desk: Desk, service:
     expect(page.locator(".history .proof").nth(2)).to_contain_text("at the counter")
 
 
+def test_a_key_leads_to_the_next_walk_in(desk: Desk, service: Service) -> None:
+    """From a quote and from the list, also out of a field; it stands beside the link."""
+    for path in (issued(service).path, "/desk/quotes"):
+        page = desk(path)
+        expect(page.get_by_role("link", name="New quote")).to_have_attribute("aria-keyshortcuts", "F2")
+        page.locator("#phone, #customer").first.focus()
+        page.keyboard.press("F2")
+        page.wait_for_url("**/desk")
+        expect(page.get_by_role("combobox", name="Device")).to_be_focused()
+
+
 def test_the_desk_is_for_staff(service: Service) -> None:
     """Others are shown the way in, and the address that they wanted is kept."""
     shown = issued(service)

@@ -302,9 +302,18 @@ class Desk {
     byId("face").focus();
   }
 
+  /** Opens the contact to be written; there is none before there is a device. */
+  #contact() {
+    if (!this.#offer) return;
+    byId("contact-name").closest("details").open = true;
+    byId("contact-name").focus();
+  }
+
   #key(event) {
     if (this.customer.isOpen || document.querySelector("dialog[open]")) return;
     if (event.key === "F2") byId("device").focus();
+    else if (event.key === "F4") byId("findings").querySelector("[data-row]")?.focus();
+    else if (event.key === "F9") this.#contact();
     else if (event.key === "F8") this.#face();
     else if (event.key === "Enter" && (event.ctrlKey || event.metaKey)) this.#issue();
     else return;

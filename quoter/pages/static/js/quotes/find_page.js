@@ -1,5 +1,7 @@
 /** The list follows what is typed, and the arrow keys walk through it. Without this, Enter sends the form. */
 
+import "./next_walk_in.js";
+
 const form = document.querySelector("#search");
 const PAUSE = 250;
 let waiting = 0;

@@ -6,6 +6,7 @@ import { say } from "../shared/words.js";
 import { setUpDecision } from "./decide.js";
 import { refreshed, seenVersion } from "./fresh.js";
 import { setUpLink } from "./link.js";
+import "./next_walk_in.js";
 import { sent } from "./sending.js";
 
 const api = new Api();

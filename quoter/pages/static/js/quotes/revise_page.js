@@ -52,6 +52,7 @@ function show(figures, spoken, stops = []) {
   document.querySelector("#summary").textContent = spoken;
   sound(document.querySelector("#alarm"), stops);
   form.querySelector(".actions button").disabled = stops.length > 0;
+  if (stops.length) document.querySelector("#alarm").scrollIntoView({ block: "nearest" });
 }
 
 /** Says why there is no price; figures of another job must not stand beside it. */
