@@ -12,7 +12,7 @@ from quoter.api.services import services
 from quoter.documents.sheet import quote_sheet
 from quoter.pages.frame import not_kept, page, page_wording
 from quoter.pages.papers import customer_address, customer_pdf
-from quoter.pages.proof import proof_of, proofs
+from quoter.pages.proof import proofs
 from quoter.pages.quote_words import STATES, WAYS, QuoteWords, law_of
 from quoter.pages.revising import revision_form
 from quoter.pages.visitors import for_staff
@@ -46,6 +46,7 @@ def quote(quote_id: str) -> Response:
     shown = newest if number == newest.revision else quoting.revision(quote_id, number)
     wording = page_wording()
     words = QuoteWords(shown, wording, stamp(quoting.now()))
+    history = _history(quote_id, words)
     return page(
         "desk/quote.html",
         quote=shown,
@@ -56,8 +57,8 @@ def quote(quote_id: str) -> Response:
         language=_language(shown.job["locale"], wording),
         customer_page=customer_address(newest),
         revisions=[_revision(each, wording) for each in reversed(quoting.revisions(quote_id))],
-        proof=proof_of(shown.decision, words) if shown.decision else [],
-        history=_history(quote_id, words),
+        proof=_proof(shown, history),
+        history=history,
         deciding=_deciding(newest, wording),
     )
 
@@ -95,10 +96,22 @@ def _history(quote_id: str, words: QuoteWords) -> list[dict[str, Any]]:
     told = events_told(events, words.measured)
     rests_on = proofs(events, quoting.revisions(quote_id), wording, words.now)
     shown = [
-        {"at": event.at, "moment": words.moment(event.at), "text": wording.text(message), "proof": proof}
+        {
+            "at": event.at,
+            "revision": event.revision,
+            "moment": words.moment(event.at),
+            "text": wording.text(message),
+            "proof": proof,
+        }
         for event, message, proof in zip(events, told, rests_on, strict=True)
     ]
     return shown[::-1]
+
+
+def _proof(quote: IssuedQuote, history: list[dict[str, Any]]) -> list[dict[str, str]]:
+    """What the last decision about this revision rests on."""
+    rests_on = (each["proof"] for each in history if each["revision"] == quote.revision and each["proof"])
+    return next(rests_on, []) if quote.decision else []
 
 
 def _deciding(quote: IssuedQuote, wording: Wording) -> dict[str, Any]:

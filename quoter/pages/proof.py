@@ -11,19 +11,20 @@ from quoter.words.wording import Wording
 Fact = dict[str, str]
 
 
-def proof_of(decision: Decision, decided_on: QuoteWords) -> list[Fact]:
+def _proof_of(event: QuoteEvent, decided_on: QuoteWords) -> list[Fact]:
     """Who, when, how, where they were reached, how much more, how far, what was noted and who wrote it down."""
-    return [{"label": label, "text": text, "by": by} for label, text, by in _facts(decision, decided_on) if text or by]
+    facts = _facts(_decision(event), event.data.get("extra_of", "gross"), decided_on)
+    return [{"label": label, "text": text, "by": by} for label, text, by in facts if text or by]
 
 
-def _facts(decision: Decision, words: QuoteWords) -> Iterator[tuple[str, str, str]]:
+def _facts(decision: Decision, extra_of: str, words: QuoteWords) -> Iterator[tuple[str, str, str]]:
     wording = words.wording
     say = wording.say
     yield say("Who decided"), decision.name, ""
     yield say("When"), words.moment(decision.at) if decision.at else "", ""
     yield say("How"), wording.text(WAYS[decision.how]), ""
     yield say("Number or address at which they said so"), decision.contact, ""
-    yield say("More than agreed before"), "" if decision.extra is None else words.money(decision.extra), ""
+    yield say("More than agreed before"), "" if decision.extra is None else words.measured(decision.extra, extra_of), ""
     yield say("How far it goes"), _reach(decision, words) if decision.decision == "accepted" else "", ""
     yield say("Note"), decision.note, ""
     by = "" if decision.recorded_by == BY_CUSTOMER else decision.recorded_by
@@ -47,7 +48,7 @@ def proofs(
     """Of each event in turn; nothing for those that decide nothing. What was erased is left out."""
     words = {each.revision: QuoteWords(each, wording, now) for each in revisions}
     for event in events:
-        yield proof_of(_decision(event), words[event.revision]) if event.kind in DECISIONS else []
+        yield _proof_of(event, words[event.revision]) if event.kind in DECISIONS else []
 
 
 def _decision(event: QuoteEvent) -> Decision:
