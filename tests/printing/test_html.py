@@ -57,7 +57,7 @@ def test_everything_that_the_sheet_says_is_on_the_page():
     seen = Seen(html_of(sheet)).text
     drawn = {name: part for name, part in sheet.items() if name in ("shop", "lines", "totals", "practical", "facts")}
     said = [text for text in texts({name: _without_keys(part) for name, part in drawn.items()}) if text not in seen]
-    assert said == ["Number"]  # the number itself stands beside the label of the paper
+    assert said == ["Nummer"]  # the number itself stands beside the label of the paper
 
 
 def _without_keys(data: Any) -> Any:
@@ -82,7 +82,7 @@ def test_the_code_to_scan_and_the_drawing_say_what_they_are():
     customer, bench = map(Seen, pages())
     labels = [attributes.get("aria-label", "") for _, attributes in customer.elements]
     assert f"A code to scan that leads to {LINK}" in labels
-    assert "1 × 412.5 مم · corners" in bench.text
+    assert f"1 × 412.5 مم · {wording_for('ar').say('corners')}" in bench.text
 
 
 def test_what_people_type_is_text():

@@ -74,6 +74,18 @@ def test_every_shipped_language_is_among_them():
     assert tuple(tag.partition("-")[0] for tag in LOCALES) == LANGUAGES
 
 
+QUOTATION = {
+    "en": "Quotation",
+    "de": "Angebot",
+    "fr": "Devis",
+    "es": "Presupuesto",
+    "pl": "Oferta",
+    "ar": "عرض سعر",
+    "ja": "見積書",
+}
+"""What a binding offer is called in the trade of each language. Common practice."""
+
+
 @pytest.mark.parametrize("tag", LOCALES)
 def test_it_says_to_a_screen_reader_what_it_is(tag: str):
     """ISO 14289-1 (PDF/UA): tagged, with a structure, a language and a title that is shown; it claims to be that."""
@@ -84,7 +96,7 @@ def test_it_says_to_a_screen_reader_what_it_is(tag: str):
     assert root["/Lang"].partition("-")[0] == tag.partition("-")[0]
     assert root["/ViewerPreferences"]["/DisplayDocTitle"]
     assert reader.metadata is not None
-    assert reader.metadata.title == "Quotation 2026-00042"
+    assert reader.metadata.title == f"{QUOTATION[tag.partition('-')[0]]} 2026-00042"
     assert b"<pdfuaid:part>1</pdfuaid:part>" in root["/Metadata"].get_data()
 
 
