@@ -9,13 +9,13 @@ from contextlib import contextmanager
 from dataclasses import asdict
 from typing import Any
 
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response
 from marshmallow import fields, validate
 
 from quoter.api.auth import current_key
 from quoter.api.books import OWNER, comparison_data
 from quoter.api.job_schema import Strict
-from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
+from quoter.api.operations import Answer, Operation, if_match, json_answer, loaded_body, operation
 from quoter.api.problem_document import ApiProblem
 from quoter.api.rate_schemas import (
     CheckSchema,
@@ -100,9 +100,7 @@ def draft_answer(draft: StoredDraft, data: dict[str, Any], status: int = 200) ->
 @contextmanager
 def unchanged_draft(code: str) -> Iterator[StoredDraft]:
     """The draft that the caller has seen, if it is still that. Raises problems 428 and 412."""
-    wanted = request.headers.get("If-Match")
-    if wanted is None:
-        raise ApiProblem(428, "if-match-required", "send the ETag of the draft that you have seen as If-Match")
+    wanted = if_match("draft")
     draft = services().rates.draft(code)
     if wanted != tag_of(draft):
         raise _changed(draft, wanted)

@@ -13,7 +13,7 @@ from quoter.api.auth import current_key
 from quoter.api.document import audience_of
 from quoter.api.life_document import meanwhile, whole_document
 from quoter.api.locale import reader_locale
-from quoter.api.operations import json_answer
+from quoter.api.operations import if_match, json_answer
 from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
 from quoter.problems import ChangedMeanwhile
@@ -56,9 +56,7 @@ def quote_answer(
 @contextmanager
 def unchanged_quote(quote_id: str) -> Iterator[IssuedQuote]:
     """The newest revision of a quote, if the caller has seen it as it is. Raises problems 428 and 412."""
-    wanted = request.headers.get("If-Match")
-    if wanted is None:
-        raise ApiProblem(428, "if-match-required", "send the ETag of the quote that you have seen as If-Match")
+    wanted = if_match("quote")
     quote = services().quoting.get(quote_id)
     if wanted != tag_of(quote):
         raise _changed(quote, wanted)

@@ -9,6 +9,7 @@ from quoter.messages import Message
 from quoter.records import Decision, IssuedQuote
 from quoter.service.agreements import consent_needed
 from quoter.words.agreed import agreed_text
+from quoter.words.shown import TextOf
 from quoter.words.wording import Wording
 
 STATES = {
@@ -118,13 +119,15 @@ class QuoteWords:
 
     def money(self, amount: Decimal) -> str:
         """An amount in the quote's currency."""
-        result = self.quote.result
-        return self.wording.formats.money(amount, result["currency"], result["digits"])
+        return self._figures.money(amount)
 
     def measured(self, amount: Decimal, of: str) -> str:
         """An amount that is gross or net, as the customer must understand it."""
-        shown = self.money(amount)
-        return shown if of == "gross" else self.wording.say("{amount} before tax", amount=shown)
+        return self._figures.measured(amount, of)
+
+    @property
+    def _figures(self) -> TextOf:
+        return TextOf(self.quote.result, self.quote.job, self.wording)
 
     def moment(self, text: str) -> str:
         """Day and minute on the shop's clocks."""
