@@ -7,7 +7,7 @@ from flask import g, request
 from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
 from quoter.problems import NotAllowed
-from quoter.records import StoredKey
+from quoter.records.access import StoredKey
 
 COOKIE = "quoter_session"
 CSRF_HEADER = "X-CSRF-Token"

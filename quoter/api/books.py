@@ -24,7 +24,7 @@ from quoter.books.draft import lines_of
 from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import to_zip
 from quoter.books.sheets.workbook import to_xlsx
-from quoter.records import BookVersion
+from quoter.records.rates import BookVersion
 from quoter.service.clock import stamp
 
 blueprint = Blueprint("books", __name__)

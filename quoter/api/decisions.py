@@ -13,7 +13,7 @@ from quoter.api.quote_schemas import QuoteSchema
 from quoter.api.quoted import ETAG, quote_answer, unchanged_quote
 from quoter.api.quotes import STAFF, LocaleQuery
 from quoter.api.services import services
-from quoter.records import Contact, Decision
+from quoter.records.quotes import Contact, Decision
 from quoter.service.clock import stamp
 
 blueprint = Blueprint("decisions", __name__)

@@ -5,7 +5,8 @@ from collections.abc import Mapping, Set
 from dataclasses import asdict
 from typing import Any
 
-from quoter.records import IssuedQuote, StoredKey
+from quoter.records.access import StoredKey
+from quoter.records.quotes import IssuedQuote
 from quoter.service.snapshot import Data
 from quoter.words.shown import TextOf
 from quoter.words.wording import wording_for

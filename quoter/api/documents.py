@@ -18,7 +18,7 @@ from quoter.documents.sheet import quote_sheet
 from quoter.printing.html import html_of
 from quoter.printing.pdf import PAPERS, pdf_of
 from quoter.problems import Refusal
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.service.clock import stamp
 from quoter.words.wording import wording_for
 

@@ -33,7 +33,7 @@ from quoter.api.services import services
 from quoter.books.draft import FILES, Draft, Edit
 from quoter.books.tables import REQUIRED, TABLE_BY_NAME
 from quoter.problems import Conflict, Flaw, NotFound
-from quoter.records import RecordedChange, StoredDraft
+from quoter.records.rates import RecordedChange, StoredDraft
 
 blueprint = Blueprint("drafts", __name__)
 

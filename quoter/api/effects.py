@@ -13,7 +13,7 @@ from quoter.api.job_schema import Strict
 from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
 from quoter.api.quotes import plausible
 from quoter.api.services import services
-from quoter.records import EffectRun, QuoteRange
+from quoter.records.rates import EffectRun, QuoteRange
 from quoter.service.clock import end_of, stamp
 
 blueprint = Blueprint("effects", __name__)

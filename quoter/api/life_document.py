@@ -6,7 +6,7 @@ from dataclasses import asdict
 from decimal import Decimal
 
 from quoter.api.document import quote_document
-from quoter.records import Agreement, Decision, IssuedQuote, QuoteEvent
+from quoter.records.quotes import Agreement, Decision, IssuedQuote, QuoteEvent
 from quoter.service.agreements import Consent, consent_needed, next_decisions
 from quoter.service.side_by_side import side_by_side
 from quoter.service.snapshot import Data

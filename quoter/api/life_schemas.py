@@ -21,7 +21,7 @@ from quoter.api.quote_schemas import QuoteSchema
 from quoter.job import PAYMENTS, URGENCIES
 from quoter.law import NOTICE_CODES
 from quoter.quote import LINE_KINDS
-from quoter.records import DECISIONS, EVENT_KINDS, UP_TO, WAYS
+from quoter.records.quotes import DECISIONS, EVENT_KINDS, UP_TO, WAYS
 from quoter.service.deciding import LONGEST_NAME, LONGEST_NOTE
 from quoter.service.revising import LONGEST_REASON
 

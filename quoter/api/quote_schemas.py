@@ -5,7 +5,7 @@ from marshmallow import fields, validate
 from quoter.api.answers import Body, amount, text
 from quoter.api.fields import DecimalText
 from quoter.api.price_schemas import PriceSchema, TotalsSchema
-from quoter.records import DECISIONS, REVISION_STATES, STATES, UP_TO, WAYS
+from quoter.records.quotes import DECISIONS, REVISION_STATES, STATES, UP_TO, WAYS
 
 
 class ContactSchema(Body):

@@ -17,7 +17,7 @@ from quoter.api.operations import if_match, json_answer
 from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
 from quoter.problems import ChangedMeanwhile
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.service.clock import stamp
 
 PUBLIC_ADDRESS = "PUBLIC_ADDRESS"

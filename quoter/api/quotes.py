@@ -21,7 +21,7 @@ from quoter.api.quote_schemas import QuotePageSchema, QuoteSchema
 from quoter.api.quoted import ETAG, quote_answer
 from quoter.api.services import services
 from quoter.engine.refusals import EARLIEST, LATEST
-from quoter.records import STATES, Contact, QuoteFilter
+from quoter.records.quotes import STATES, Contact, QuoteFilter
 from quoter.service.clock import end_of, stamp
 from quoter.service.ids import is_id
 

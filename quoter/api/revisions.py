@@ -26,7 +26,7 @@ from quoter.api.quotes import STAFF
 from quoter.api.services import services
 from quoter.job import Job
 from quoter.problems import JobRefused, NotAllowed, Refusal
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.service.shelf import Published
 
 blueprint = Blueprint("revisions", __name__)

@@ -16,7 +16,7 @@ from quoter.documents.margin_drawing import Margins
 from quoter.documents.pictures import changes_picture, margins_picture, relative_changes_picture
 from quoter.engine.earnings import Earning
 from quoter.money import Currency
-from quoter.records import EffectFile
+from quoter.records.rates import EffectFile
 from quoter.words.formats import Formats, formats_for
 
 Data = dict[str, Any]

@@ -11,7 +11,7 @@ from quoter.background.effect_files import files_of, result_of
 from quoter.books.compile import compiled
 from quoter.books.effect import jobs_effect, list_effect
 from quoter.problems import Problem
-from quoter.records import EffectRun
+from quoter.records.rates import EffectRun
 from quoter.service.clock import stamp, today
 from quoter.service.effects import Effects
 

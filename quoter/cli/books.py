@@ -209,7 +209,7 @@ def _effect(options: argparse.Namespace) -> int:
     from quoter.background.effect_files import files_of, words_of
     from quoter.books.compile import compiled
     from quoter.books.effect import jobs_effect, list_effect
-    from quoter.records import QuoteRange
+    from quoter.records.rates import QuoteRange
     from quoter.service.clock import today, utc_now
     from quoter.store.quotes import Quotes
 

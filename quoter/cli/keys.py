@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from quoter.cli.arguments import add_database, name, opened_store, whole
-from quoter.records import SCOPES
+from quoter.records.access import SCOPES
 
 if TYPE_CHECKING:
     from quoter.service.keys import Keyring

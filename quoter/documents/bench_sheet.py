@@ -7,7 +7,7 @@ from typing import Any
 
 from quoter.documents.cut_drawing import Material, Strip, cut_picture, scale_of
 from quoter.documents.reading import Data, Reading, fact, told
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.words.agreed import agreed_text
 from quoter.words.wording import Wording
 

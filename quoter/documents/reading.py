@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.service.clock import today
 from quoter.words.shown import TextOf
 from quoter.words.wording import Wording

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from quoter.documents.reading import Data, Reading, fact, told
 from quoter.documents.sheet_terms import cautions, contingencies, notices, warranty
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.words.wording import Wording
 
 

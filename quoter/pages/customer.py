@@ -18,7 +18,7 @@ from quoter.pages.papers import customer_pdf
 from quoter.pages.quote_words import QuoteWords
 from quoter.pages.visitors import is_own_form, see_other
 from quoter.problems import Conflict, QuoteRefused
-from quoter.records import Decision, IssuedQuote
+from quoter.records.quotes import Decision, IssuedQuote
 from quoter.service.agreements import agreement_to, ceiling_of, consent_needed, consent_refusals, next_decisions
 from quoter.service.clock import stamp
 from quoter.service.deciding import BY_LINK, LONGEST_NAME, is_name

@@ -18,7 +18,7 @@ from quoter.pages.revising import revision_form
 from quoter.pages.visitors import for_staff
 from quoter.printing.qr import qr_svg
 from quoter.problems import NotFound
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.service.agreements import agreement_to, ceiling_of, consent_needed, consent_ways, next_decisions
 from quoter.service.clock import stamp
 from quoter.service.telling import events_told

@@ -14,8 +14,8 @@ from quoter.engine.refusals import EARLIEST, LATEST
 from quoter.pages.frame import not_kept, page, page_wording
 from quoter.pages.quote_words import STATES, QuoteWords
 from quoter.pages.visitors import for_staff
-from quoter.records import STATES as STATES_OF_QUOTES
-from quoter.records import IssuedQuote, QuoteFilter
+from quoter.records.quotes import STATES as STATES_OF_QUOTES
+from quoter.records.quotes import IssuedQuote, QuoteFilter
 from quoter.service.clock import end_of, stamp
 from quoter.service.ids import is_id
 from quoter.words.wording import Wording

@@ -14,7 +14,7 @@ from quoter.books.tables import TABLES
 from quoter.pages.frame import not_kept, page
 from quoter.pages.visitors import for_owner
 from quoter.problems import NotFound
-from quoter.records import BookVersion
+from quoter.records.rates import BookVersion
 from quoter.service.clock import stamp
 from quoter.service.rates import LONGEST_REASON
 from quoter.words.catalogues import ENGLISH

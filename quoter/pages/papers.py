@@ -6,7 +6,7 @@ from quoter.api.documents import LETTER_CURRENCIES, PDF
 from quoter.api.quoted import PUBLIC_ADDRESS, customer_link
 from quoter.documents.sheet import quote_sheet
 from quoter.printing.pdf import pdf_of
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.words.wording import Wording
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from quoter.pages.quote_words import WAYS, QuoteWords
-from quoter.records import BY_CUSTOMER, DECISIONS, Decision, IssuedQuote, QuoteEvent
+from quoter.records.quotes import BY_CUSTOMER, DECISIONS, Decision, IssuedQuote, QuoteEvent
 from quoter.service.agreements import agreement_to
 from quoter.words.wording import Wording
 

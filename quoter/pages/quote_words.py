@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from quoter.messages import Message
-from quoter.records import Decision, IssuedQuote
+from quoter.records.quotes import Decision, IssuedQuote
 from quoter.service.agreements import consent_needed
 from quoter.words.agreed import agreed_text
 from quoter.words.shown import TextOf

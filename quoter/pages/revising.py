@@ -6,7 +6,7 @@ from typing import Any
 
 from quoter.book import Finding, Part, RateBook
 from quoter.money import ARITHMETIC
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.service.devices import findings_for
 
 Data = dict[str, Any]

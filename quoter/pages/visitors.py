@@ -11,7 +11,7 @@ from flask import Response, current_app, g, redirect, request, url_for
 
 from quoter.api.auth import COOKIE
 from quoter.api.services import services
-from quoter.records import Session, StoredKey
+from quoter.records.access import Session, StoredKey
 
 View = Callable[..., Response]
 

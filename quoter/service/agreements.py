@@ -13,7 +13,7 @@ from typing import Any
 
 from quoter.money import ONE
 from quoter.problems import Refusal
-from quoter.records import WAYS, Agreement, Decision, IssuedQuote
+from quoter.records.quotes import WAYS, Agreement, Decision, IssuedQuote
 
 NEXT: Mapping[str, tuple[str, ...]] = {
     "issued": ("accepted", "declined", "withdrawn"),

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from quoter.problems import Conflict, QuoteRefused, Refusal
-from quoter.records import DECISIONS, UP_TO, WAYS, Agreement, Decision, IssuedQuote, QuoteEvent
+from quoter.records.quotes import DECISIONS, UP_TO, WAYS, Agreement, Decision, IssuedQuote, QuoteEvent
 from quoter.service.agreements import agreement_to, ceiling_of, consent_needed, consent_refusals, next_decisions
 
 LONGEST_NAME, LONGEST_NOTE = 200, 1000

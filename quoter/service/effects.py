@@ -8,7 +8,7 @@ from quoter.books.draft import raw_of
 from quoter.books.effect import IssuedJob
 from quoter.books.raw import RawBook
 from quoter.problems import BookFlawed, NotFound
-from quoter.records import EffectFile, EffectRun, QuoteRange
+from quoter.records.rates import EffectFile, EffectRun, QuoteRange
 from quoter.service.clock import Clock, stamp
 from quoter.service.ids import time_ordered_id
 from quoter.service.ports import EffectRuns, Quotes

@@ -7,7 +7,7 @@ import secrets
 from dataclasses import dataclass
 
 from quoter.problems import NotFound
-from quoter.records import StoredKey
+from quoter.records.access import StoredKey
 from quoter.service.clock import Clock, stamp
 from quoter.service.ports import Keys
 

@@ -6,19 +6,9 @@ from typing import Any, Protocol
 from quoter.books.draft import CellChange
 from quoter.books.effect import IssuedJob
 from quoter.books.raw import RawBook
-from quoter.records import (
-    BookVersion,
-    EffectFile,
-    EffectRun,
-    IssuedQuote,
-    QuoteEvent,
-    QuoteFilter,
-    QuoteRange,
-    RecordedChange,
-    Session,
-    StoredDraft,
-    StoredKey,
-)
+from quoter.records.access import Session, StoredKey
+from quoter.records.quotes import IssuedQuote, QuoteEvent, QuoteFilter
+from quoter.records.rates import BookVersion, EffectFile, EffectRun, QuoteRange, RecordedChange, StoredDraft
 
 
 class Books(Protocol):

@@ -10,7 +10,8 @@ from quoter.engine.compose import quote_for
 from quoter.job import Job, job_data
 from quoter.problems import JobRefused, NotAllowed, NotFound, QuoteRefused, Refusal
 from quoter.quote import Quote
-from quoter.records import BY_CUSTOMER, Contact, Decision, IssuedQuote, QuoteEvent, QuoteFilter, StoredKey
+from quoter.records.access import StoredKey
+from quoter.records.quotes import BY_CUSTOMER, Contact, Decision, IssuedQuote, QuoteEvent, QuoteFilter
 from quoter.service.clock import Clock, end_of, stamp, today
 from quoter.service.deciding import check_by_link, decided
 from quoter.service.ids import new_link, time_ordered_id

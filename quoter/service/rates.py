@@ -12,7 +12,7 @@ from quoter.books.draft import CellChange, Draft, Edit, draft_of, edited, raw_of
 from quoter.books.raw import RawBook
 from quoter.books.warnings import warnings
 from quoter.problems import BookFlawed, Flaw, NotFound, PublicationRefused, Refusal
-from quoter.records import BookVersion, RecordedChange, StoredDraft
+from quoter.records.rates import BookVersion, RecordedChange, StoredDraft
 from quoter.service.clock import Clock, stamp, today
 from quoter.service.ports import Books
 from quoter.service.shelf import Shelf

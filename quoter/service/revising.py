@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from quoter.problems import Conflict, CurrenciesDiffer, QuoteRefused, Refusal
-from quoter.records import IssuedQuote, QuoteEvent
+from quoter.records.quotes import IssuedQuote, QuoteEvent
 from quoter.service.agreements import is_covered
 from quoter.service.notices import notices_of, untold
 

@@ -5,7 +5,7 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 
-from quoter.records import Session, StoredKey
+from quoter.records.access import Session, StoredKey
 from quoter.service.clock import Clock, stamp
 from quoter.service.keys import Keyring
 from quoter.service.ports import Keys, Sessions

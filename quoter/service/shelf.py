@@ -8,7 +8,7 @@ from quoter.book import RateBook
 from quoter.books.compile import compiled
 from quoter.books.load import read_folder
 from quoter.problems import BookFlawed, Flaw, NotFound
-from quoter.records import BookVersion
+from quoter.records.rates import BookVersion
 from quoter.service.clock import Clock, stamp
 from quoter.service.ports import Books
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from quoter.quote import LINE_KINDS
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 
 Data = dict[str, Any]
 Row = Mapping[str, Any]

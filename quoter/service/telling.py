@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from quoter.messages import Message
-from quoter.records import BY_CUSTOMER, QuoteEvent
+from quoter.records.quotes import BY_CUSTOMER, QuoteEvent
 
 Shown = Callable[[Decimal, str], str]
 

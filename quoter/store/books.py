@@ -10,7 +10,7 @@ from sqlite_utils import Database
 from quoter.books.draft import CellChange, draft_data, draft_from
 from quoter.books.raw import RawBook
 from quoter.problems import Conflict
-from quoter.records import BookVersion, RecordedChange, StoredDraft
+from quoter.records.rates import BookVersion, RecordedChange, StoredDraft
 from quoter.store.database import Store
 from quoter.store.raw_text import raw_of_text, text_of_raw
 

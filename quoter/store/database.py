@@ -11,11 +11,15 @@ from typing import Any
 from sqlite_utils import Database
 
 from quoter.problems import Unavailable
-from quoter.store.migrations import MIGRATIONS
+from quoter.store.migrations.in_order import MIGRATIONS
 
 WAIT_SECONDS = 10.0
 PRAGMAS = ("synchronous=full", "foreign_keys=on")
 PAUSE_SECONDS = 0.02
+
+WHOLE = ("begin immediate", "commit", ("rollback",))
+PART = ("savepoint part", "release part", ("rollback to part", "release part"))
+"""How a transaction, or a part of one, begins, is kept, and is undone."""
 
 UNUSABLE = {
     sqlite3.SQLITE_PERM,
@@ -53,16 +57,21 @@ class Store:
 
     @contextmanager
     def write(self) -> Iterator[Database]:
-        """One transaction, taken at once (a deferred one fails where two read before they write)."""
+        """One transaction, taken at once (a deferred one fails where two read before they write).
+
+        Within another of the same thread it is a part of that one: undone alone where it fails, kept with the whole.
+        """
         database = self._database()
+        begin, keep, undo = PART if database.conn.in_transaction else WHOLE
         with self._clear_errors():
-            database.conn.execute("begin immediate")
+            database.conn.execute(begin)
             try:
                 yield database
-                database.conn.execute("commit")
+                database.conn.execute(keep)
             except BaseException:
                 if database.conn.in_transaction:  # a full disk has ended it already
-                    database.conn.execute("rollback")
+                    for statement in undo:
+                        database.conn.execute(statement)
                 raise
 
     def rows(self, sql: str, values: dict[str, Any] | None = None) -> list[dict[str, Any]]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from quoter.books.raw import RawBook
-from quoter.records import EffectFile, EffectRun, QuoteRange
+from quoter.records.rates import EffectFile, EffectRun, QuoteRange
 from quoter.store.database import Store
 from quoter.store.raw_text import raw_of_text, text_of_raw
 

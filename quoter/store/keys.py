@@ -3,7 +3,7 @@
 from dataclasses import asdict
 from typing import Any
 
-from quoter.records import StoredKey
+from quoter.records.access import StoredKey
 from quoter.store.database import Store
 
 
@@ -16,7 +16,7 @@ class Keys:
     def add(self, key: StoredKey) -> None:
         """Keeps a new key."""
         with self._store.write() as database:
-            database.table("keys").insert(asdict(key))
+            database.table("keys").insert(asdict(key) | {"origins": " ".join(key.origins)})
 
     def find(self, key_id: str) -> StoredKey | None:
         """The key with this id, revoked and expired ones included."""
@@ -37,4 +37,6 @@ class Keys:
 
 
 def _key(row: dict[str, Any]) -> StoredKey:
-    return StoredKey(**row | {"sees_economics": bool(row["sees_economics"])})
+    return StoredKey(
+        **row | {"sees_economics": bool(row["sees_economics"]), "origins": tuple(row["origins"].split())},
+    )

@@ -9,7 +9,7 @@ from typing import Any
 from quoter.books.effect import IssuedJob
 from quoter.engine.earnings import Earning
 from quoter.job import job_from
-from quoter.records import Agreement, Contact, Decision, IssuedQuote, QuoteEvent
+from quoter.records.quotes import Agreement, Contact, Decision, IssuedQuote, QuoteEvent
 from quoter.store.quote_search import contact_words
 
 DECISION_COLUMNS = (

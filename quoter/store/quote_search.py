@@ -4,7 +4,7 @@ import re
 import unicodedata
 from typing import Any
 
-from quoter.records import Contact, QuoteFilter
+from quoter.records.quotes import Contact, QuoteFilter
 
 _STROKES = str.maketrans("łøđħŧı", "lodhti")
 """Letters with a stroke, which Unicode does not take apart (and the ı without its dot)."""

@@ -7,7 +7,8 @@ from sqlite_utils import Database
 
 from quoter.books.effect import IssuedJob
 from quoter.problems import ChangedMeanwhile
-from quoter.records import DECISIONS, IssuedQuote, QuoteEvent, QuoteFilter, QuoteRange
+from quoter.records.quotes import DECISIONS, IssuedQuote, QuoteEvent, QuoteFilter
+from quoter.records.rates import QuoteRange
 from quoter.store.database import Store
 from quoter.store.quote_rows import (
     REVISION,

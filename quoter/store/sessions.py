@@ -2,7 +2,7 @@
 
 from dataclasses import asdict
 
-from quoter.records import Session
+from quoter.records.access import Session
 from quoter.store.database import Store
 
 

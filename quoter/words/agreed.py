@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.words.shown import TextOf
 from quoter.words.wording import Wording
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.words.shown import Data, TextOf
 from quoter.words.wording import Wording
 

@@ -10,7 +10,7 @@ import pytest
 
 import quoter.app  # noqa: F401 - declares every operation
 from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Operation
-from quoter.records import SCOPES
+from quoter.records.access import SCOPES
 
 from .problems import problem
 from .running import BATTERY, RATES, Caller, Reply, Service, a_service

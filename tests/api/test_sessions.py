@@ -7,7 +7,7 @@ import pytest
 
 from quoter.api.auth import COOKIE
 from quoter.api.services import services_of
-from quoter.records import Session
+from quoter.records.access import Session
 from quoter.service.sessions import LASTS, OLD_TOKEN_LASTS, RENEWED_AFTER
 
 from .owning import BENCH_RATE, DRAFT, Owner

@@ -14,7 +14,7 @@ from quoter.books.draft import Edit
 from quoter.books.effect import list_effect
 from quoter.books.raw import RawBook
 from quoter.problems import BookFlawed, NotFound
-from quoter.records import EffectRun, QuoteRange
+from quoter.records.rates import EffectRun, QuoteRange
 from quoter.service.effects import Effects
 from quoter.service.rates import Rates
 from quoter.service.shelf import Shelf

@@ -13,7 +13,7 @@ from quoter.books.compile import compiled
 from quoter.books.load import read_folder
 from quoter.engine.compose import quote_for
 from quoter.job import Discount, Job, Repair, job_data
-from quoter.records import Contact, Decision, IssuedQuote
+from quoter.records.quotes import Contact, Decision, IssuedQuote
 from quoter.service.clock import end_of, stamp
 from quoter.service.snapshot import snapshot
 

@@ -8,7 +8,7 @@ import orjson
 import pytest
 
 from quoter.documents.bench_sheet import bench_sheet
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.service.agreements import agreement_to
 from quoter.words.wording import wording_for
 

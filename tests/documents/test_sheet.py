@@ -8,7 +8,7 @@ import orjson
 import pytest
 
 from quoter.documents.sheet import quote_sheet
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 from quoter.words.catalogues import LANGUAGES
 from quoter.words.shown import TextOf
 from quoter.words.wording import wording_for

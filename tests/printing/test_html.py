@@ -10,7 +10,7 @@ from documents.quotes import CUTS, LAW, LINK, NOW, a_quote, with_shop
 from quoter.documents.bench_sheet import bench_sheet
 from quoter.documents.sheet import quote_sheet
 from quoter.printing.html import html_of
-from quoter.records import Contact, IssuedQuote
+from quoter.records.quotes import Contact, IssuedQuote
 from quoter.words.wording import wording_for
 
 

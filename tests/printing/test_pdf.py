@@ -12,7 +12,7 @@ from documents.quotes import CUTS, LAW, LINK, NOW, a_quote, with_shop
 from quoter.documents.bench_sheet import bench_sheet
 from quoter.documents.sheet import quote_sheet
 from quoter.printing.pdf import pdf_of
-from quoter.records import Contact, IssuedQuote
+from quoter.records.quotes import Contact, IssuedQuote
 from quoter.words.catalogues import LANGUAGES
 from quoter.words.wording import wording_for
 

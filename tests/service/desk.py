@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from quoter.job import Job, job_from
-from quoter.records import Decision, IssuedQuote, StoredKey
+from quoter.records.access import StoredKey
+from quoter.records.quotes import Decision, IssuedQuote
 from quoter.service.quoting import Quoting
 from quoter.service.shelf import Shelf
 from quoter.store.books import Books

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from quoter.records import Agreement, Decision, IssuedQuote
+from quoter.records.quotes import Agreement, Decision, IssuedQuote
 from quoter.service.agreements import (
     agreement_to,
     consent_needed,

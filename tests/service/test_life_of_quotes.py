@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from quoter.problems import ChangedMeanwhile, Conflict, NotAllowed, NotFound, QuoteRefused
-from quoter.records import Contact, Decision, IssuedQuote
+from quoter.records.quotes import Contact, Decision, IssuedQuote
 from quoter.service.clock import stamp
 from quoter.service.revising import check_revision
 

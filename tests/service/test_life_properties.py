@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quoter.problems import Problem
-from quoter.records import Contact, IssuedQuote
+from quoter.records.quotes import Contact, IssuedQuote
 from quoter.service.agreements import consent_needed, is_beyond
 from quoter.service.clock import stamp
 

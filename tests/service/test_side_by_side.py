@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from quoter.records import IssuedQuote
+from quoter.records.quotes import IssuedQuote
 
 from .desk import BATTERY, SCREEN_TOO, Desk, a_desk
 

@@ -5,7 +5,7 @@ from string import Formatter
 import pytest
 
 from quoter.messages import Message
-from quoter.records import BY_CUSTOMER, EVENT_KINDS, QuoteEvent
+from quoter.records.quotes import BY_CUSTOMER, EVENT_KINDS, QuoteEvent
 from quoter.service.telling import ACCEPTED, ACCEPTED_BY_LINK, SENTENCES, events_told
 
 

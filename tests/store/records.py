@@ -3,7 +3,8 @@
 from dataclasses import replace
 from typing import Any
 
-from quoter.records import IssuedQuote, StoredKey
+from quoter.records.access import StoredKey
+from quoter.records.quotes import IssuedQuote
 
 AT = "2026-03-02T09:30:00.000000Z"
 

@@ -9,7 +9,7 @@ from quoter.books.compile import compiled
 from quoter.books.draft import Edit, draft_of, edited
 from quoter.books.raw import RawBook
 from quoter.problems import Conflict
-from quoter.records import BookVersion, StoredDraft
+from quoter.records.rates import BookVersion, StoredDraft
 from quoter.store.books import Books
 from quoter.store.database import Store
 

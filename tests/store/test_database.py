@@ -20,18 +20,23 @@ from quoter.problems import Unavailable
 from quoter.store.database import Store, open_store
 
 TABLES = {
+    "announcements",
     "book_changes",
     "book_drafts",
     "book_versions",
     "counters",
     "decisions",
+    "deliveries",
     "effect_files",
     "effect_runs",
+    "enquiries",
     "keys",
     "quote_events",
     "quotes",
+    "replies",
     "revisions",
     "sessions",
+    "webhooks",
 }
 
 
@@ -123,6 +128,31 @@ def test_a_write_that_fails_leaves_nothing(store: Store):
     with store.write() as database:
         database.execute("insert into counters (name, value) values ('c', 3)")
     assert store.rows("select name from counters") == [{"name": "c"}]
+
+
+def count(name: str) -> str:
+    """A statement that keeps a counter."""
+    return f"insert into counters (name, value) values ('{name}', 1)"
+
+
+def write_and_fail(store: Store, statement: str) -> None:
+    """A transaction that fails when a part of it has been kept."""
+    with store.write():
+        write(store, statement)
+        raise Mishap
+
+
+def test_a_write_within_another_is_a_part_of_it(store: Store):
+    """Undone alone where it fails and that is caught, and undone with the whole."""
+    with store.write():
+        write(store, count("a"))
+        with pytest.raises(Mishap):
+            write(store, count("b"), mishap=True)
+        write(store, count("c"))
+    assert [row["name"] for row in store.rows("select name from counters order by name")] == ["a", "c"]
+    with pytest.raises(Mishap):
+        write_and_fail(store, count("d"))
+    assert [row["name"] for row in store.rows("select name from counters order by name")] == ["a", "c"]
 
 
 def test_a_write_that_lost_its_transaction_says_why(store: Store):

@@ -6,7 +6,7 @@ import pytest
 from builders import a_raw_book
 
 from quoter.books.compile import compiled
-from quoter.records import EffectFile, EffectRun, QuoteRange
+from quoter.records.rates import EffectFile, EffectRun, QuoteRange
 from quoter.store.database import Store
 from quoter.store.effects import EffectRuns
 

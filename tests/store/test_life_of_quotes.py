@@ -12,9 +12,9 @@ import pytest
 from sqlite_utils import Database
 
 from quoter.problems import ChangedMeanwhile
-from quoter.records import Agreement, Contact, Decision, IssuedQuote, QuoteEvent, QuoteFilter
+from quoter.records.quotes import Agreement, Contact, Decision, IssuedQuote, QuoteEvent, QuoteFilter
 from quoter.store.database import Store
-from quoter.store.migrations import MIGRATIONS
+from quoter.store.migrations.in_order import MIGRATIONS
 from quoter.store.quotes import Quotes
 
 from .records import AT, QUOTE, a_quote

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from quoter.records import IssuedQuote, QuoteFilter
+from quoter.records.quotes import IssuedQuote, QuoteFilter
 from quoter.store.database import Store
 from quoter.store.quotes import Quotes
 

@@ -1,17 +1,8 @@
-"""The shape of the database, step by step. A migration that has been released is never edited.
-
-Amounts are TEXT, written with str and read with Decimal; times are UTC text of one width; documents are JSON text.
-"""
-
-from secrets import token_urlsafe
+"""The first shape: rate books, keys, quotes, sessions, measurements."""
 
 from sqlite_utils import Database
-from sqlite_utils.migrations import Migrations
-
-MIGRATIONS = Migrations("quoter")
 
 
-@MIGRATIONS()
 def rate_books(db: Database) -> None:
     """Every version of a book, as text that can be compiled again; the one draft of each; every change of a draft."""
     db.table("book_versions").create(
@@ -70,7 +61,6 @@ def rate_books(db: Database) -> None:
     db.table("book_changes").create_index(["code", "opened_at", "revision"])
 
 
-@MIGRATIONS()
 def keys(db: Database) -> None:
     """API keys, hashed."""
     db.table("keys").create(
@@ -90,7 +80,6 @@ def keys(db: Database) -> None:
     )
 
 
-@MIGRATIONS()
 def quotes_and_revisions(db: Database) -> None:
     """A quote and its revisions; a revision holds the job, the book version and the whole result, compressed.
 
@@ -152,7 +141,6 @@ def quotes_and_revisions(db: Database) -> None:
     )
 
 
-@MIGRATIONS()
 def sessions(db: Database) -> None:
     """Sign-ins on the pages, hashed."""
     db.table("sessions").create(
@@ -163,7 +151,6 @@ def sessions(db: Database) -> None:
     )
 
 
-@MIGRATIONS()
 def effect_runs(db: Database) -> None:
     """Measurements of what a draft does; `content` is the draft as it was asked about, `result` what was found."""
     db.table("effect_runs").create(
@@ -196,64 +183,3 @@ def effect_runs(db: Database) -> None:
         not_null={"type", "content"},
         strict=True,
     )
-
-
-@MIGRATIONS()
-def life_of_quotes(db: Database) -> None:
-    """What becomes of a quote: its contact, link and agreement, decisions, and events that stay for good.
-
-    `standing` is the state but for the clock. Names and numbers stand in columns that can be emptied, never in events.
-    """
-    quotes = db.table("quotes")
-    quotes.add_column("version", int, not_null_default=1)
-    quotes.add_column("standing", str, not_null_default="issued")
-    for name in ("link", "contact_name", "contact_phone", "contact_email", "contact_words"):
-        quotes.add_column(name, str, not_null_default="")
-    quotes.add_column("agreement", str)
-    revisions = db.table("revisions")
-    for name, unless_said in (("reason", ""), ("told", "[]"), ("expires_at", "")):
-        revisions.add_column(name, str, not_null_default=unless_said)
-    _make_decisions(db)
-    _make_events(db)
-    _give_life_to_old_quotes(db)
-    db.execute("create unique index idx_quotes_link on quotes (link) where link <> ''")
-    quotes.create_index(["standing", "id"])
-    quotes.create_index(["standing", "expires_at"])
-
-
-def _make_decisions(db: Database) -> None:
-    texts = ("decision", "name", "at", "how", "contact", "up_to", "note", "recorded_by", "recorded_at")
-    db.table("decisions").create(
-        {"quote": str, "version": int, "revision": int, "extra": str, **dict.fromkeys(texts, str)},
-        pk=("quote", "version"),
-        foreign_keys=[("quote", "quotes", "id")],
-        not_null={"revision", *texts},
-        strict=True,
-    )
-    db.table("decisions").create_index(["quote", "revision"])
-
-
-def _make_events(db: Database) -> None:
-    """A table that only grows. (`insert or replace` would remove a row without a delete that a trigger sees.)"""
-    db.table("quote_events").create(
-        {"quote": str, "version": int, "kind": str, "revision": int, "at": str, "by": str, "data": str},
-        pk=("quote", "version"),
-        foreign_keys=[("quote", "quotes", "id")],
-        not_null={"kind", "revision", "at", "by", "data"},
-        strict=True,
-    )
-    known = "select 1 from quote_events where quote = new.quote and version = new.version"
-    for what, when in (("update", ""), ("delete", ""), ("insert", f"when exists ({known})")):
-        db.execute(
-            f"create trigger quote_events_{what} before {what} on quote_events {when} "
-            "begin select raise(abort, 'events of quotes stay as they are'); end"
-        )
-
-
-def _give_life_to_old_quotes(db: Database) -> None:
-    """Each gets a link of its own, and the event that it was issued with."""
-    db.execute("update revisions set expires_at = (select expires_at from quotes where id = revisions.quote)")
-    for row in list(db.query("select quote, issued_at, issued_by from revisions where revision = 1")):
-        db.execute("update quotes set link = ? where id = ?", [token_urlsafe(32), row["quote"]])
-        event = {"quote": row["quote"], "version": 1, "kind": "issued", "revision": 1, "data": "{}"}
-        db.table("quote_events").insert(event | {"at": row["issued_at"], "by": row["issued_by"]})
