@@ -100,6 +100,7 @@ def _services(store: Store, shelf: Shelf, now: Clock) -> Services:
         background=Background(measured),
         keyring=keyring,
         sign_in=SignIn(Sessions(store), keys, keyring, now),
+        together=store.write,
     )
 
 

@@ -1,5 +1,7 @@
 """The use cases that this app serves, put together by `app.py`."""
 
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 
 from flask import Flask, current_app
@@ -13,9 +15,13 @@ from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
 
 
+Together = Callable[[], AbstractContextManager[object]]
+"""What is kept within it is kept at once, or not at all; others wait until it ends."""
+
+
 @dataclass(frozen=True, slots=True)
 class Services:
-    """What views may call."""
+    """What views may call. `together` makes one of what several of them keep."""
 
     shelf: Shelf
     quoting: Quoting
@@ -24,6 +30,7 @@ class Services:
     background: Background
     keyring: Keyring
     sign_in: SignIn
+    together: Together
 
 
 def services() -> Services:
