@@ -14,7 +14,6 @@ from quoter.service.rates import Rates
 from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
 
-
 Together = Callable[[], AbstractContextManager[object]]
 """What is kept within it is kept at once, or not at all; others wait until it ends."""
 
