@@ -23,6 +23,9 @@ class Books(Protocol):
     def counting(self, code: str, now: str) -> BookVersion | None:
         """The version in force at a moment."""
 
+    def version(self, code: str, version: int) -> BookVersion | None:
+        """A version without its text."""
+
     def content(self, code: str, version: int) -> RawBook | None:
         """The text of a version."""
 

@@ -31,7 +31,7 @@ class Shelf:
     books: Books
     now: Clock
     first: str | None = None
-    _compiled: dict[tuple[str, int], RateBook] = field(default_factory=dict)
+    _compiled: dict[tuple[str, int, str], RateBook] = field(default_factory=dict)
 
     def named(self, code: str | None) -> Published:
         """The version that counts now of the book with this code, or of the first."""
@@ -39,18 +39,26 @@ class Shelf:
         counting = self.books.counting(code, stamp(self.now()))
         if counting is None:
             raise NotFound("rate book", code, tuple(self.books.codes()), where="/book")
-        return Published(self.version(code, counting.version), counting.version)
+        return Published(self._book(counting), counting.version)
 
     def version(self, code: str, version: int) -> RateBook:
         """A version, whether it counts or not. Raises NotFound."""
-        book = self._compiled.get((code, version))
+        found = self.books.version(code, version)
+        if found is None:
+            raise NotFound(f"version of {code}", str(version))
+        return self._book(found)
+
+    def _book(self, version: BookVersion) -> RateBook:
+        """Known by its digest too: once an older database was put back, a number may stand for another text."""
+        known = (version.code, version.version, version.digest)
+        book = self._compiled.get(known)
         if book is None:
-            raw = self.books.content(code, version)
+            raw = self.books.content(version.code, version.version)
             if raw is None:
-                raise NotFound(f"version of {code}", str(version))
+                raise NotFound(f"version of {version.code}", str(version.version))
             while len(self._compiled) >= MOST_COMPILED:
                 self._compiled.pop(next(iter(self._compiled)), None)
-            book = self._compiled[code, version] = compiled(raw)
+            book = self._compiled[known] = compiled(raw)
         return book
 
     def seed(self, folders: Iterable[Path]) -> list[str]:

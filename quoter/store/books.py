@@ -45,6 +45,14 @@ class Books:
         row = self._store.row(sql, {"code": code, "now": now})
         return _version(row) if row else None
 
+    def version(self, code: str, version: int) -> BookVersion | None:
+        """A version without its text."""
+        if not 0 < version <= LARGEST_VERSION:
+            return None
+        sql = f"{_VERSION} where code = :code and version = :version"
+        row = self._store.row(sql, {"code": code, "version": version})
+        return _version(row) if row else None
+
     def content(self, code: str, version: int) -> RawBook | None:
         """The text of a version."""
         if not 0 < version <= LARGEST_VERSION:

@@ -11,6 +11,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from quoter.problems import Unavailable
+from quoter.store.copies import free_name, refuse_newer, save_copy
 from quoter.store.migrations.in_order import MIGRATIONS
 
 WAIT_SECONDS = 10.0
@@ -133,8 +134,12 @@ class Store:
             raise Unavailable(str(self.path), f"the database cannot be used: {error}") from error
 
     def _migrate(self) -> None:
-        """All pending migrations, together: several processes may start at once."""
+        """All pending migrations, together: several processes may start at once. A copy is saved before an upgrade."""
         with self.write() as database:
+            if MIGRATIONS.applied(database):
+                refuse_newer(self.path, database)
+                if MIGRATIONS.pending(database):
+                    save_copy(self.path, free_name(self.path, f"before-{MIGRATIONS.pending(database)[0].name}"))
             MIGRATIONS.apply(database)
 
 

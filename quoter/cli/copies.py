@@ -1,0 +1,72 @@
+"""quoter backup and quoter restore: copies of the database."""
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from quoter.cli.arguments import add_database, settings_of
+
+if TYPE_CHECKING:
+    from quoter.store.copies import Contents
+
+
+def add_parser(commands: Any) -> None:
+    """Declares the commands."""
+    backup = commands.add_parser("backup", help="copy the database while it is in use, and check the copy")
+    backup.add_argument("file", type=Path, metavar="FILE", help="where to; there must be no such file yet")
+    backup.set_defaults(command=_backup)
+    restore = commands.add_parser("restore", help="put a copy back; what is there now is saved beside it")
+    restore.add_argument("file", type=Path, metavar="FILE", help="a copy that quoter backup made")
+    restore.add_argument("--yes", action="store_true", help="do not ask")
+    restore.set_defaults(command=_restore)
+    for command in (backup, restore):
+        add_database(command)
+
+
+def _backup(options: argparse.Namespace) -> int:
+    from quoter.problems import Unavailable
+    from quoter.store.copies import save_copy
+
+    database = settings_of(options).database
+    if not database.is_file():
+        raise Unavailable(str(database), "there is no database yet; name another one with --database FILE")
+    print(f"{options.file}: {_told(save_copy(database, options.file, _shown_progress()))} Checked: no fault.")
+    return 0
+
+
+def _restore(options: argparse.Namespace) -> int:
+    from quoter.store.copies import contents, put_back
+
+    database = settings_of(options).database
+    print(f"{options.file}: {_told(contents(options.file))}")
+    if not options.yes and not _is_agreed(f"{database} shall hold this from now on, and nothing later?"):
+        return 1
+    before = put_back(options.file, database, _shown_progress())
+    print(f"{database} holds it now." + (f" What it held before: {before}" if before else ""))
+    return 0
+
+
+def _is_agreed(question: str) -> bool:
+    if not sys.stdin.isatty():
+        print("Nobody can be asked here; --yes says that it is meant.", file=sys.stderr)
+        return False
+    return input(f"{question} Type yes: ").strip().casefold() == "yes"
+
+
+def _told(found: "Contents") -> str:
+    newest = f", the newest {found.newest_quote}" if found.newest_quote else ""
+    kept = f"{found.quotes} quotes{newest}; {found.rate_books} rate books; {found.keys} keys"
+    return f"{kept}; {found.byte_count / 1e6:.1f} MB."
+
+
+def _shown_progress() -> Callable[[int, int], None] | None:
+    """On a terminal: how far it is."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(done: int, total: int) -> None:
+        print(f"\r{done * 100 // max(total, 1)} %", end="" if done < total else "\n", file=sys.stderr, flush=True)
+
+    return show
