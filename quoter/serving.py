@@ -112,8 +112,10 @@ def _show_demo_keys(keyring: Keyring, address: str) -> str:
         if key.name.startswith("demo ") and key.counts_at(stamp(utc_now())):
             keyring.revoke(key.id)
     print("Getting in: send one of these keys, which count until the next start, as Authorization: Bearer KEY")
+    port = address.rpartition(":")[2]
+    origins = {"form": [f"http://{host}:{port}" for host in ("127.0.0.1", "localhost")]}
     for scope in DEMO_SCOPES:
-        presented, key = keyring.new(f"demo {scope}", scope)
+        presented, key = keyring.new(f"demo {scope}", scope, origins=origins.get(scope, ()))
         print(f"  {scope:6} {presented}")
         if scope == "desk":
             desk = key.id

@@ -4,10 +4,11 @@ import hmac
 
 from flask import g, request
 
+from quoter.api.origins import request_origin
 from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
 from quoter.problems import NotAllowed
-from quoter.records.access import StoredKey
+from quoter.records.access import FORM, StoredKey
 
 COOKIE = "quoter_session"
 CSRF_HEADER = "X-CSRF-Token"
@@ -15,7 +16,11 @@ SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 
 
 def require_scope(scopes: tuple[str, ...]) -> None:
-    """Lets a request pass whose key has one of the scopes. Every wrong key is answered alike."""
+    """Lets a request pass whose key has one of the scopes. Every wrong key is answered alike.
+
+    A form's key counts only where the page stands that it was made for: other sites shall not use it, and browsers say
+    truly which site a page is of (RFC 6454 section 7).
+    """
     if not scopes:
         return
     key = _bearer() if "Authorization" in request.headers else _session_holder()
@@ -24,6 +29,8 @@ def require_scope(scopes: tuple[str, ...]) -> None:
         raise ApiProblem(401, "key-required", detail, headers={"WWW-Authenticate": 'Bearer realm="quoter"'})
     if key.scope not in scopes:
         raise NotAllowed(f"this needs a key of scope {' or '.join(scopes)}; yours is {key.scope}")
+    if key.scope == FORM and request_origin() not in key.origins:
+        raise ApiProblem(403, "origin-not-allowed", "this key counts on the pages of certain sites, not on this one")
     g.key = key
 
 

@@ -23,7 +23,7 @@ RFC 3339 in UTC. Every error is a problem document (RFC 9457) with a JSON pointe
 STATUS_MEANING = {
     400: "The body cannot be read",
     401: "No key, or none that counts",
-    403: "The key may not do this",
+    403: "The key may not do this, or not on this site",
     404: "There is no such thing",
     406: "It does not come in a type that the header Accept takes",
     413: "The body is too large",

@@ -39,6 +39,16 @@ def name(text: str) -> str:
     return text
 
 
+def origin(text: str) -> str:
+    """The origin of a site, as browsers write it."""
+    from quoter.service.origins import WrongOrigin, origin_of
+
+    try:
+        return origin_of(text)
+    except WrongOrigin as wrong:
+        raise argparse.ArgumentTypeError(str(wrong)) from None
+
+
 def locale(tag: str) -> str:
     """A language tag for which there are formats."""
     from quoter.words.locales import known_locale

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from quoter.cli.arguments import add_database, name, opened_store, whole
-from quoter.records.access import SCOPES
+from quoter.cli.arguments import add_database, name, opened_store, origin, whole
+from quoter.records.access import FORM, SCOPES
 
 if TYPE_CHECKING:
     from quoter.service.keys import Keyring
@@ -23,6 +23,16 @@ def add_parser(commands: Any) -> None:
     new.add_argument("--name", type=name, required=True, help="who holds it")
     new.add_argument("--economics", action="store_true", help="a desk key that may see cost, margin and floor")
     new.add_argument("--days", type=whole(range(1, MOST_DAYS + 1)), help="how long it counts; without end if absent")
+    new.add_argument(
+        "--origin",
+        dest="origins",
+        type=origin,
+        action="append",
+        default=[],
+        metavar="ORIGIN",
+        help="a site whose pages may use a form key, such as https://shop.example; may be repeated",
+    )
+    new.set_defaults(refuse=new.error)
     listed = key.add_parser("list", help="list the keys, without their secrets")
     revoke = key.add_parser("revoke", help="end a key at once")
     revoke.add_argument("id")
@@ -42,8 +52,19 @@ def _keyring(options: argparse.Namespace) -> Iterator["Keyring"]:
 
 
 def _new(options: argparse.Namespace) -> int:
+    if (options.scope == FORM) is not bool(options.origins):
+        is_form = options.scope == FORM
+        options.refuse(
+            "argument --origin: " + ("a form key needs the sites it is for" if is_form else "only a form key has one")
+        )
     with _keyring(options) as keyring:
-        presented, key = keyring.new(options.name, options.scope, sees_economics=options.economics, days=options.days)
+        presented, key = keyring.new(
+            options.name,
+            options.scope,
+            sees_economics=options.economics,
+            days=options.days,
+            origins=options.origins,
+        )
     print(presented)
     print(f"Key {key.id} of scope {key.scope}. It is shown this once; keep it safe.", file=sys.stderr)
     return 0

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 SCOPES = ("desk", "form", "owner")
+FORM = "form"
+"""The scope of keys that stand in a public page."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 
-from quoter.records.access import Session, StoredKey
+from quoter.records.access import FORM, Session, StoredKey
 from quoter.service.clock import Clock, stamp
 from quoter.service.keys import Keyring
 from quoter.service.ports import Keys, Sessions
@@ -26,14 +26,17 @@ class SignIn:
     now: Clock
 
     def begin(self, presented: str) -> tuple[str, Session] | None:
-        """A session for who holds this key, with the token that is its cookie; None for a key that does not count."""
+        """A session for who holds this key, with the token that is its cookie; None for a key that does not count.
+
+        A form's key is public, so that there is none for it either.
+        """
         key = self.keyring.holder(presented)
-        return self._new(key.id) if key else None
+        return self._new(key.id) if key and key.scope != FORM else None
 
     def begin_for(self, key_id: str) -> tuple[StoredKey, str, Session] | None:
         """A session for a key that the service itself knows, with its token; None where the key does not count."""
         key = self.keys.find(key_id)
-        return (key, *self._new(key.id)) if key and key.counts_at(stamp(self.now())) else None
+        return (key, *self._new(key.id)) if key and key.scope != FORM and key.counts_at(stamp(self.now())) else None
 
     def holder(self, token: str) -> tuple[StoredKey, Session] | None:
         """Whose session a token is, if both it and the key still count."""
@@ -42,7 +45,7 @@ class SignIn:
         if session is None or now >= session.expires_at:
             return None
         key = self.keys.find(session.key_id)
-        return (key, session) if key and key.counts_at(now) else None
+        return (key, session) if key and key.scope != FORM and key.counts_at(now) else None
 
     def renewed(self, token: str, session: Session) -> tuple[str, Session] | None:
         """Another token for a session that has had its own for a while; None where that is too early, or done."""

@@ -19,6 +19,9 @@ from quoter.store.keys import Keys
 from .described import check_described
 
 RATES = Path(__file__).parents[2] / "rates"
+SITE = "https://shop.example"
+"""Where the form of the tests stands."""
+
 NOW = dt.datetime(2026, 3, 2, 9, 30, tzinfo=dt.UTC)
 
 BATTERY = {"device": "kessoway-5", "repairs": [{"procedure": "battery", "grade": "genuine"}]}
@@ -51,10 +54,13 @@ class Reply(NamedTuple):
 
 
 class Caller:
-    """Somebody with a key (or none). Fails at any answer that the description of the API does not allow."""
+    """Somebody with a key (or none), on a page of `origin` if any.
 
-    def __init__(self, app: Flask, key: str | None) -> None:
-        self._app, self._client, self.key = app, app.test_client(), key
+    Fails at any answer that the description of the API does not allow.
+    """
+
+    def __init__(self, app: Flask, key: str | None, origin: str | None = None) -> None:
+        self._app, self._client, self.key, self.origin = app, app.test_client(), key, origin
 
     def get(self, path: str, **headers: str) -> Reply:
         """The answer to GET."""
@@ -69,6 +75,8 @@ class Caller:
         given = {name.replace("_", "-"): value for name, value in headers.items()}
         if self.key is not None:
             given.setdefault("Authorization", f"Bearer {self.key}")
+        if self.origin is not None:
+            given.setdefault("Origin", self.origin)
         if content is not None:
             given.setdefault("Content-Type", "application/json")
         with self._client.open(path, method=method, data=content, headers=given) as response:
@@ -88,9 +96,14 @@ class Service:
         self.keyring = Keyring(Keys(self.store), clock)
 
     def caller(self, scope: str | None, *, economics: bool = False) -> Caller:
-        """Somebody with a new key of the scope; without scope, without key."""
-        key = None if scope is None else self.keyring.new(f"{scope} key", scope, sees_economics=economics)[0]
-        return Caller(self.app, key)
+        """Somebody with a new key of the scope, on the form's page if it is one; without scope, without key."""
+        key = None if scope is None else self.new_key(scope, economics=economics)
+        return Caller(self.app, key, SITE if scope == "form" else None)
+
+    def new_key(self, scope: str, *, economics: bool = False) -> str:
+        """A key as its holder presents it."""
+        origins = [SITE] if scope == "form" else []
+        return self.keyring.new(f"{scope} key", scope, sees_economics=economics, origins=origins)[0]
 
     def kept(self) -> tuple[int, ...]:
         """How much is kept of quotes: nothing of it may move when a request is refused."""

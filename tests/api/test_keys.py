@@ -13,7 +13,7 @@ from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Operation
 from quoter.records.access import SCOPES
 
 from .problems import problem
-from .running import BATTERY, RATES, Caller, Reply, Service, a_service
+from .running import BATTERY, RATES, SITE, Caller, Reply, Service, a_service
 
 GUARDED = [declared for declared in OPERATIONS.values() if declared.scopes]
 
@@ -168,3 +168,30 @@ def test_a_quote_that_is_read_shows_what_its_reader_may_see(telltale: Service, e
     """Whoever issued it: the key of the reader counts."""
     place = telltale.caller("owner").post("/v1/quotes", BATTERY).headers["Location"]
     assert ("economics" in telltale.caller("desk", economics=economics).get(place).body) is seen
+
+
+@pytest.mark.parametrize(
+    "origin", ["", "null", "https://other.example", "http://shop.example", f"{SITE}:8443", f"{SITE}.example", SITE[:-1]]
+)
+def test_a_forms_key_counts_on_its_own_site_alone(shared: Service, origin: str):
+    """RFC 6454 section 5: the same scheme, host and port. Where it counts is not told."""
+    form = shared.caller("form")
+    assert form.get("/v1/devices").status == 200
+    refused = form.get("/v1/devices", Origin=origin)
+    problem(refused, 403, "origin-not-allowed")
+    assert SITE not in refused.text
+
+
+def test_a_form_on_a_page_of_the_service_itself_needs_no_origin(shared: Service):
+    """Browsers leave it out where a page reads from its own site, and say so in Sec-Fetch-Site."""
+    key, _ = shared.keyring.new("own", "form", origins=["http://localhost"])
+    own, other = Caller(shared.app, key), shared.caller("form")
+    assert own.get("/v1/devices", Sec_Fetch_Site="same-origin").status == 200
+    problem(own.get("/v1/devices", Sec_Fetch_Site="cross-site"), 403, "origin-not-allowed")
+    problem(other.get("/v1/devices", Origin="", Sec_Fetch_Site="same-origin"), 403, "origin-not-allowed")
+
+
+@pytest.mark.parametrize("scope", ["desk", "owner"])
+def test_other_keys_count_wherever_they_are_sent_from(shared: Service, scope: str):
+    """They are secret, and programs send no origin."""
+    assert shared.caller(scope).get("/v1/devices", Origin="https://other.example").status == 200

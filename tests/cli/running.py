@@ -67,10 +67,10 @@ class Served:
         assert address, greeting
         self.port = int(address[1])
 
-    def ask(self, path: str, key: str = "", document: Any = None) -> tuple[int, Any]:
+    def ask(self, path: str, key: str = "", document: Any = None, **more: str) -> tuple[int, Any]:
         """Status and body."""
         content = None if document is None else json.dumps(document)
-        headers = {"Authorization": f"Bearer {key}", "Content-Type": "application/json"}
+        headers = {"Authorization": f"Bearer {key}", "Content-Type": "application/json"} | more
         with closing(http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)) as connection:
             connection.request("GET" if document is None else "POST", path, content, headers)
             response = connection.getresponse()

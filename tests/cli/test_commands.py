@@ -96,7 +96,9 @@ def test_a_key_is_made_listed_and_ended(tmp_path: Path):
 def test_keys_are_kept_where_the_environment_says(tmp_path: Path):
     """As for the service."""
     database = str(tmp_path / "quoter.db")
-    done = quoter("key", "new", "--scope", "form", "--name", "site", QUOTER_DATABASE=database)
+    done = quoter(
+        "key", "new", "--scope", "form", "--name", "site", "--origin", "https://shop.example", QUOTER_DATABASE=database
+    )
     assert done.returncode == 0
     assert "form  site" in quoter("key", "list", "--database", database).stdout
 
@@ -113,6 +115,9 @@ def test_keys_are_kept_where_the_environment_says(tmp_path: Path):
         (("--scope", "desk", "--name", "x", "--days", "-1"), "--days"),
         (("--scope", "desk", "--name", "x", "--days", "9" * 12), "--days"),
         (("--scope", "desk", "--name", "x", "--days", "soon"), "--days"),
+        (("--scope", "form", "--name", "x"), "--origin: a form key needs the sites it is for"),
+        (("--scope", "desk", "--name", "x", "--origin", "https://shop.example"), "--origin: only a form key has one"),
+        (("--scope", "form", "--name", "x", "--origin", "https://shop.example/a"), "https://shop.example would be"),
     ],
 )
 def test_a_key_that_makes_no_sense_is_not_made(

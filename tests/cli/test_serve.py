@@ -15,6 +15,11 @@ if not hasattr(signal, "SIGTERM"):
 BOOKS = f"{BALLYQUARN}:{RATES / 'peddrick-mills'}"
 
 
+def own_origins(port: int) -> list[tuple[str, int]]:
+    """Where the demo's form may stand, and where not."""
+    return [(f"http://127.0.0.1:{port}", 200), (f"http://localhost:{port}", 200), ("https://shop.example", 403)]
+
+
 def test_the_demo_prints_keys_that_work(tmp_path: Path):
     """One of each scope, and a first command to try; a second start ends them and makes others."""
     keys: list[dict[str, str]] = []
@@ -23,7 +28,8 @@ def test_the_demo_prints_keys_that_work(tmp_path: Path):
             keys.append(dict(line.split() for line in service.greeting[2:5]))
             assert service.ask("/v1/quotes", keys[-1]["owner"], BATTERY)[0] == 201
             assert service.ask("/v1/quotes", keys[-1]["desk"])[0] == 200
-            assert service.ask("/v1/prices", keys[-1]["form"], BATTERY)[0] == 200
+            for origin, status in own_origins(service.port):
+                assert service.ask("/v1/prices", keys[-1]["form"], BATTERY, Origin=origin)[0] == status
             assert service.ask("/v1/devices", keys[0]["desk"])[0] == (200 if len(keys) == 1 else 401)
             assert f"Bearer {keys[-1]['desk']}' http://127.0.0.1:{service.port}/v1/devices" in service.greeting[5]
             assert service.stop() == 0

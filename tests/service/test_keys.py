@@ -69,7 +69,8 @@ def test_no_two_keys_are_alike(keyring: Keyring):
 )
 def test_economics_are_seen_by_owners_and_by_the_desk_that_may(keyring: Keyring, scope: str, asked: bool, sees: bool):
     """Never by the web form."""
-    assert keyring.new("x", scope, sees_economics=asked)[1].sees_economics is sees
+    origins = ["https://shop.example"] if scope == "form" else []
+    assert keyring.new("x", scope, sees_economics=asked, origins=origins)[1].sees_economics is sees
 
 
 def test_a_key_counts_until_its_last_moment(tmp_path: Path):
@@ -92,3 +93,20 @@ def test_only_a_key_in_use_can_be_ended(keyring: Keyring):
     for nothing in (key.id, "none"):
         with pytest.raises(NotFound, match=nothing):
             keyring.revoke(nothing)
+
+
+@pytest.mark.parametrize(
+    ("scope", "origins"), [("form", []), ("desk", ["https://shop.example"]), ("owner", ["https://a.example"])]
+)
+def test_a_forms_key_and_no_other_is_tied_to_origins(keyring: Keyring, scope: str, origins: list[str]):
+    """Anything else is a fault of the caller, and makes no key."""
+    with pytest.raises(ValueError, match="origin"):
+        keyring.new("x", scope, origins=origins)
+    assert keyring.keys.all() == []
+
+
+def test_origins_are_kept_as_browsers_write_them(keyring: Keyring):
+    """Each once."""
+    _, key = keyring.new("x", "form", origins=["https://B.example:443", "https://b.example", "https://a.example"])
+    assert key.origins == ("https://b.example", "https://a.example")
+    assert keyring.keys.find(key.id) == key

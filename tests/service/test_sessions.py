@@ -136,3 +136,11 @@ def test_sessions_that_are_over_are_forgotten(door: Door):
     door.now += LASTS + TICK
     door.begun()
     assert len(door.store.rows("select * from sessions")) == 1
+
+
+def test_a_forms_key_begins_no_session(door: Door):
+    """It is public: anybody could sign in with it."""
+    presented, key = door.keyring.new("form", "form", origins=["https://shop.example"])
+    assert door.sign_in.begin(presented) is None
+    assert door.sign_in.begin_for(key.id) is None
+    assert door.store.rows("select * from sessions") == []
