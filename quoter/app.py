@@ -28,6 +28,7 @@ from quoter.service.effects import Effects
 from quoter.service.keys import Keyring
 from quoter.service.quoting import Quoting
 from quoter.service.rates import Rates
+from quoter.service.replies import Replies
 from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
 from quoter.store.books import Books
@@ -35,6 +36,7 @@ from quoter.store.database import Store, open_store
 from quoter.store.effects import EffectRuns
 from quoter.store.keys import Keys
 from quoter.store.quotes import Quotes
+from quoter.store.replies import Replies as KeptReplies
 from quoter.store.sessions import Sessions
 
 BLUEPRINTS = (
@@ -100,6 +102,7 @@ def _services(store: Store, shelf: Shelf, now: Clock) -> Services:
         background=Background(measured),
         keyring=keyring,
         sign_in=SignIn(Sessions(store), keys, keyring, now),
+        replies=Replies(KeptReplies(store), now),
         together=store.write,
     )
 

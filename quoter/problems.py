@@ -9,6 +9,7 @@
     |   `-- CalculationRefused
     |-- Conflict           somebody else was quicker, or it is too early or too late for this
     |   `-- ChangedMeanwhile  it is not at the version that the caller has seen
+    |-- NameReused         a request that may be repeated has the name of another one
     |-- CurrenciesDiffer   prices in two currencies have no difference
     |-- TooLarge           a book that a file cannot hold
     |-- BookFlawed         a rate book that must not be priced with: every Flaw at once
@@ -137,6 +138,20 @@ class ChangedMeanwhile(Conflict):
 
     code = "changed-meanwhile"
     title = "Somebody else was quicker, and nothing was overwritten"
+
+
+@dataclass(eq=False)
+class NameReused(Problem):
+    """A request that may be repeated was given the name of another one; it was not done."""
+
+    name: str
+    code = "idempotency-key-reused"
+    title = "Another request has this Idempotency-Key"
+
+    def __str__(self) -> str:
+        return (
+            f"another call, or one with another body, was sent with the Idempotency-Key {self.name!r}; make a new one"
+        )
 
 
 class CurrenciesDiffer(Problem):

@@ -206,6 +206,7 @@ def comparison_data(changes: Sequence[Change]) -> dict[str, Any]:
         body={"anyOf": [ReturnSchema()], "example": {"version": 1, "reason": "the new labour rate was a slip"}},
         answers={201: Answer("The new version", VersionSchema())},
         problems=(400, 404, 413, 415, 422),
+        repeatable=True,
     ),
 )
 def return_to_version(code: str) -> Response:

@@ -37,6 +37,7 @@ EXAMPLE = {"decision": "accepted", "revision": 1, "name": "A. Example", "how": "
         answers={201: Answer("The quote after it", QuoteSchema(), headers=ETAG)},
         problems=(400, 404, 409, 412, 413, 415, 422, 428),
         if_match=True,
+        repeatable=True,
     ),
 )
 def decide_quote(quote_id: str) -> Response:
@@ -83,6 +84,7 @@ def change_contact(quote_id: str) -> Response:
         answers={200: Answer("The quote with its new link", QuoteSchema(), headers=ETAG)},
         problems=(404, 412, 428),
         if_match=True,
+        repeatable=True,
     ),
 )
 def replace_link(quote_id: str) -> Response:

@@ -136,6 +136,7 @@ def _changed(draft: StoredDraft, wanted: str) -> ApiProblem:
         body={"anyOf": [OpenDraftSchema()], "example": {}},
         answers={201: Answer("The draft", DraftSchema())},
         problems=(400, 404, 409, 413, 415, 422),
+        repeatable=True,
     ),
 )
 def open_draft(code: str) -> Response:
@@ -339,6 +340,7 @@ def _recorded(each: RecordedChange) -> dict[str, Any]:
         answers={201: Answer("The version", VersionSchema())},
         problems=(400, 404, 412, 413, 415, 422, 428),
         if_match=True,
+        repeatable=True,
     ),
 )
 def publish_draft(code: str) -> Response:

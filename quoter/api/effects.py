@@ -12,6 +12,7 @@ from quoter.api.fields import Day
 from quoter.api.job_schema import Strict
 from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
 from quoter.api.quotes import plausible
+from quoter.api.repeating import once_kept
 from quoter.api.services import services
 from quoter.records.rates import EffectRun, QuoteRange
 from quoter.service.clock import end_of, stamp
@@ -93,6 +94,7 @@ def effect_data(run: EffectRun) -> dict[str, Any]:
         body={"anyOf": [EffectRequestSchema()], "example": {"quotes": 200}},
         answers={202: Answer("The measurement", EffectSchema())},
         problems=(400, 404, 413, 415, 422),
+        repeatable=True,
     ),
 )
 def ask_effect(code: str) -> Response:
@@ -101,7 +103,7 @@ def ask_effect(code: str) -> Response:
     since = f"{asked['since']}T" if asked["since"] else None
     until = stamp(end_of(asked["until"], "UTC")) if asked["until"] else None
     run = services().effects.ask(code, QuoteRange(asked["quotes"], since, until), current_key().name)
-    services().background.wake()
+    once_kept(services().background.wake)
     return json_answer(effect_data(run), 202, {"Location": f"/v1/effects/{run.id}"})
 
 

@@ -12,6 +12,7 @@ from quoter.api.answers import ProblemSchema
 from quoter.api.fields import described_type
 from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Answer, Operation
 from quoter.api.problem_document import CONTENT_TYPE
+from quoter.api.repeating import HEADER, PATTERN
 
 VERSION = "0.1.0"
 
@@ -106,7 +107,8 @@ def _scopes(declared: Operation) -> str:
 
 def _problems(declared: Operation) -> list[int]:
     guarded = [401, 403, 503] if declared.scopes else []
-    return sorted({*guarded, *declared.problems})
+    named = [400, 422] if declared.repeatable else []
+    return sorted({*guarded, *named, *declared.problems})
 
 
 def _problem(status: int) -> dict[str, Any]:
@@ -163,9 +165,14 @@ def _query_parameters(declared: Operation) -> list[dict[str, Any]]:
 
 
 def _header_parameters(declared: Operation) -> list[dict[str, Any]]:
-    if not declared.if_match:
-        return []
-    meaning = "The ETag that was last seen"
-    return [
-        {"name": "If-Match", "in": "header", "required": True, "schema": {"type": "string"}, "description": meaning}
-    ]
+    parameters = []
+    if declared.if_match:
+        parameters.append(_header("If-Match", "The ETag that was last seen", {"type": "string"}, required=True))
+    if declared.repeatable:
+        meaning = "A name for this request, such as a UUID: sent again with it within 24 hours, it is not done twice"
+        parameters.append(_header(HEADER, meaning, {"type": "string", "pattern": PATTERN}))
+    return parameters
+
+
+def _header(name: str, meaning: str, schema: dict[str, Any], *, required: bool = False) -> dict[str, Any]:
+    return {"name": name, "in": "header", "required": required, "schema": schema, "description": meaning}

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import wraps
+from functools import partial, wraps
 from typing import Any
 
 import orjson
@@ -13,6 +13,7 @@ from marshmallow import Schema, ValidationError
 from quoter.api.auth import require_scope
 from quoter.api.job_schema import refusals_of
 from quoter.api.problem_document import ApiProblem
+from quoter.api.repeating import done_once
 
 View = Callable[..., Response]
 
@@ -37,6 +38,7 @@ class Operation:
     """What the description of the API says about a route; `scopes` is empty where no key is needed.
 
     `body` describes a JSON document, `upload` the content types of a file. `if_match` asks for the header of that name.
+    One that is `repeatable` takes an Idempotency-Key.
     """
 
     id: str
@@ -50,6 +52,7 @@ class Operation:
     body: Mapping[str, Any] | None = None
     problems: tuple[int, ...] = ()
     if_match: bool = False
+    repeatable: bool = False
     upload: tuple[str, ...] = ()
 
 
@@ -70,7 +73,8 @@ def operation(blueprint: Blueprint, declared: Operation) -> Callable[[View], Vie
             require_scope(declared.scopes)
             if declared.query is not None:
                 arguments["query"] = _query(declared.query)
-            return view(**arguments)
+            call = partial(view, **arguments)
+            return done_once(call) if declared.repeatable else call()
 
         rule = re.sub(r"{(\w+)}", lambda found: f"<{_converter(found[1])}>", declared.path)
         blueprint.add_url_rule(rule, declared.id, guarded, methods=[declared.method])

@@ -92,6 +92,7 @@ class QuotesQuery(PageQuery):
         body={"anyOf": [IssueSchema()], "example": JOB_EXAMPLE},
         answers={201: Answer("The quote", QuoteSchema(), headers={"Location": "Where the quote is", **ETAG})},
         problems=(400, 404, 413, 415, 422),
+        repeatable=True,
     ),
 )
 def issue_quote(query: dict[str, Any]) -> Response:

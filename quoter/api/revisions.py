@@ -58,6 +58,7 @@ class ComparisonQuery(Strict):
         answers={201: Answer("The quote with its new revision", QuoteSchema(), headers=ETAG)},
         problems=(400, 404, 409, 412, 413, 415, 422, 428),
         if_match=True,
+        repeatable=True,
     ),
 )
 def revise_quote(quote_id: str) -> Response:

@@ -11,6 +11,7 @@ from quoter.service.effects import Effects
 from quoter.service.keys import Keyring
 from quoter.service.quoting import Quoting
 from quoter.service.rates import Rates
+from quoter.service.replies import Replies
 from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
 
@@ -29,6 +30,7 @@ class Services:
     background: Background
     keyring: Keyring
     sign_in: SignIn
+    replies: Replies
     together: Together
 
 

@@ -9,6 +9,7 @@ from quoter.books.raw import RawBook
 from quoter.records.access import Session, StoredKey
 from quoter.records.quotes import IssuedQuote, QuoteEvent, QuoteFilter
 from quoter.records.rates import BookVersion, EffectFile, EffectRun, QuoteRange, RecordedChange, StoredDraft
+from quoter.records.replies import Reply
 
 
 class Books(Protocol):
@@ -109,6 +110,16 @@ class Quotes(Protocol):
 
     def issued_jobs(self, book: str, wanted: QuoteRange) -> Iterator[IssuedJob]:
         """The jobs of a book's issued quotes with what they came to, the newest first."""
+
+
+class Replies(Protocol):
+    """First answers to requests that may be repeated."""
+
+    def find(self, holder: str, name: str, now: str) -> Reply | None:
+        """The reply that a request of this name got, unless it has expired."""
+
+    def keep(self, reply: Reply) -> None:
+        """Keeps a reply, and forgets those that have expired."""
 
 
 class EffectRuns(Protocol):

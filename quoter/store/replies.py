@@ -1,0 +1,26 @@
+"""The first answers to requests that may be repeated, at rest until they expire."""
+
+import json
+from dataclasses import asdict
+
+from quoter.records.replies import Reply
+from quoter.store.database import Store
+
+
+class Replies:
+    """Replies by who sent the request and the name that they gave it."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+
+    def find(self, holder: str, name: str, now: str) -> Reply | None:
+        """The reply that a request of this name got, unless it has expired."""
+        sql = "select * from replies where holder = :holder and name = :name and expires_at > :now"
+        row = self._store.row(sql, {"holder": holder, "name": name, "now": now})
+        return Reply(**row | {"headers": json.loads(row["headers"])}) if row else None
+
+    def keep(self, reply: Reply) -> None:
+        """Keeps a reply, and forgets those that have expired."""
+        with self._store.write() as database:
+            database.execute("delete from replies where expires_at <= ?", [reply.at])
+            database.table("replies").insert(asdict(reply) | {"headers": json.dumps(dict(reply.headers))})
