@@ -11,6 +11,7 @@ from quoter.api import (
     documents,
     drafts,
     effects,
+    enquiries,
     health,
     prices,
     problems,
@@ -25,6 +26,7 @@ from quoter.config import Settings
 from quoter.pages import customer, desk, desk_quote, desk_quotes, frame, owner, signing_in
 from quoter.service.clock import Clock, utc_now
 from quoter.service.effects import Effects
+from quoter.service.enquiring import Enquiring, EnquiryLimits
 from quoter.service.keys import Keyring
 from quoter.service.quoting import Quoting
 from quoter.service.rates import Rates
@@ -34,14 +36,17 @@ from quoter.service.shelf import Shelf
 from quoter.store.books import Books
 from quoter.store.database import Store, open_store
 from quoter.store.effects import EffectRuns
+from quoter.store.enquiries import Enquiries
 from quoter.store.keys import Keys
 from quoter.store.quotes import Quotes
 from quoter.store.replies import Replies as KeptReplies
 from quoter.store.sessions import Sessions
+from quoter.store.shared_secrets import Secrets
 
 BLUEPRINTS = (
     prices.blueprint,
     quotes.blueprint,
+    enquiries.blueprint,
     documents.blueprint,
     revisions.blueprint,
     decisions.blueprint,
@@ -81,7 +86,7 @@ def create_app(settings: Settings, *, store: Store | None = None, now: Clock = u
     shelf = Shelf(Books(store), now)
     for code in shelf.seed(settings.books):
         app.logger.warning("the folder of %s says something else than what is published, which counts", code)
-    app.extensions["quoter"] = _services(store, shelf, now)
+    app.extensions["quoter"] = _services(store, shelf, now, settings)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
     app.jinja_env.policies["json.dumps_kwargs"] = {"sort_keys": False}  # members in the order that they are written in
@@ -90,13 +95,15 @@ def create_app(settings: Settings, *, store: Store | None = None, now: Clock = u
     return app
 
 
-def _services(store: Store, shelf: Shelf, now: Clock) -> Services:
+def _services(store: Store, shelf: Shelf, now: Clock, settings: Settings) -> Services:
     keys, quotes = Keys(store), Quotes(store)
     keyring, rates = Keyring(keys, now), Rates(Books(store), shelf, now)
     measured = Effects(EffectRuns(store), quotes, rates, now)
+    quoting = Quoting(shelf, quotes, now)
     return Services(
         shelf=shelf,
-        quoting=Quoting(shelf, quotes, now),
+        quoting=quoting,
+        enquiring=_enquiring(store, quoting, now, settings),
         rates=rates,
         effects=measured,
         background=Background(measured),
@@ -104,6 +111,20 @@ def _services(store: Store, shelf: Shelf, now: Clock) -> Services:
         sign_in=SignIn(Sessions(store), keys, keyring, now),
         replies=Replies(KeptReplies(store), now),
         together=store.write,
+    )
+
+
+def _enquiring(store: Store, quoting: Quoting, now: Clock, settings: Settings) -> Enquiring:
+    limits = EnquiryLimits(
+        hourly_from_address=settings.enquiries_per_hour, daily_through_key=settings.enquiries_per_day
+    )
+    return Enquiring(
+        quoting=quoting,
+        enquiries=Enquiries(store),
+        secrets=Secrets(store),
+        together=store.write,
+        now=now,
+        limits=limits,
     )
 
 

@@ -32,10 +32,22 @@ class Settings:
             "if absent"
         },
     )
+    enquiries_per_hour: int = field(
+        default=10, metadata={"help": "how many enquiries are taken in an hour from one network address"}
+    )
+    enquiries_per_day: int = field(
+        default=200, metadata={"help": "how many enquiries are taken in a day through one key of a form"}
+    )
     max_body_bytes: int = field(default=2_000_000, metadata={"help": "the largest request body, in bytes"})
 
 
-WHOLE = {"port": range(65_536), "threads": range(1, 1_001), "max_body_bytes": range(1, 64_000_001)}
+WHOLE = {
+    "port": range(65_536),
+    "threads": range(1, 1_001),
+    "enquiries_per_hour": range(1, 100_001),
+    "enquiries_per_day": range(1, 1_000_001),
+    "max_body_bytes": range(1, 64_000_001),
+}
 """Settings that are whole numbers, and what they may be."""
 
 _ADDRESS = re.compile(r"https?://[^\s/?#@]+(/[^\s?#]*)?", re.ASCII | re.IGNORECASE)

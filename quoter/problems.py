@@ -4,6 +4,7 @@
     |-- Refused            one or more Refusals, each at its field
     |   |-- JobRefused     a job that cannot be priced
     |   |-- QuoteRefused   a quote, revision or decision that needs more to be said, or less
+    |   |-- EnquiryRefused a form that was not filled in as it must be
     |   |-- EditRefused    edits of a draft that make no sense
     |   |-- PublicationRefused
     |   `-- CalculationRefused
@@ -11,6 +12,7 @@
     |   `-- ChangedMeanwhile  it is not at the version that the caller has seen
     |-- NameReused         a request that may be repeated has the name of another one
     |-- CurrenciesDiffer   prices in two currencies have no difference
+    |-- TooManyRequests    more of one kind than the service takes; later again
     |-- TooLarge           a book that a file cannot hold
     |-- BookFlawed         a rate book that must not be priced with: every Flaw at once
     |-- NotFound           nothing has this code, number or id
@@ -99,6 +101,22 @@ class QuoteRefused(Refused):
         return reasons.pop() if len(reasons) == 1 else "quote-refused"
 
 
+@dataclass(eq=False)
+class EnquiryRefused(Refused):
+    """A form that was not filled in as it must be; `wait_seconds` where the same will be taken in a while."""
+
+    wait_seconds: int = 0
+    title = "The enquiry cannot be taken like this"
+
+    __str__ = Refused.__str__
+
+    @property
+    def code(self) -> str:  # type: ignore[override]
+        """The reason, where there is only one kind of it."""
+        reasons = {refusal.reason for refusal in self.refusals}
+        return reasons.pop() if len(reasons) == 1 else "enquiry-refused"
+
+
 class EditRefused(Refused):
     """Edits of a draft that make no sense; none of those sent together is made."""
 
@@ -159,6 +177,19 @@ class CurrenciesDiffer(Problem):
 
     code = "currencies-differ"
     title = "The two versions are not in one currency"
+
+
+@dataclass(eq=False)
+class TooManyRequests(Problem):
+    """More of one kind than the service takes; the same will be taken in `wait_seconds`."""
+
+    detail: str
+    wait_seconds: int
+    code = "too-many-requests"
+    title = "Too many in a short time"
+
+    def __str__(self) -> str:
+        return self.detail
 
 
 @dataclass(eq=False)
@@ -258,5 +289,11 @@ REASONS = {
     "consent-required": "The customer must agree to the higher price first",
     "nothing-changed": "The revision would change nothing",
     "quote-refused": "Several things are wrong with what the quote shall become",
+    "looks-automatic": "A field that must stay blank was filled in",
+    "too-early": "The form was sent sooner than anybody can fill it in",
+    "form-expired": "The form was open for too long",
+    "form-unknown": "The form was not begun here, or with another key",
+    "form-used": "The form has made another enquiry already",
+    "enquiry-refused": "Several things are wrong with the enquiry",
 }
 """Every reason of a refusal with its title. The API documents a page for each."""

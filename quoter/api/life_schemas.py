@@ -6,7 +6,7 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate
 
 from quoter.api.answers import Body, amount, text
-from quoter.api.fields import DecimalText, Line, Lines, Mailbox, OneOf
+from quoter.api.fields import DecimalText, Line, Lines, Mailbox, OneOf, code
 from quoter.api.job_schema import (
     CustomerSchema,
     DiscountSchema,
@@ -80,6 +80,9 @@ class IssueSchema(JobSchema):
 
     contact = fields.Nested(GivenContactSchema, load_default=lambda: {"name": "", "phone": "", "email": ""})
     told = told_field()
+    enquiry = code(
+        allow_none=True, load_default=None, metadata={"description": "Id of the enquiry that the quote answers"}
+    )
 
 
 class JobChangesSchema(Strict):

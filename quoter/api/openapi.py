@@ -32,6 +32,7 @@ STATUS_MEANING = {
     409: "The thing is not in a state for this",
     412: "Somebody else was quicker",
     422: "Something that was sent is wrong, or the job is refused",
+    429: "More than the service takes; the header Retry-After says when again",
     428: "The header If-Match is missing",
     503: "The service cannot do this just now",
 }

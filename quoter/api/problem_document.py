@@ -11,6 +11,7 @@ from quoter.problems import (
     Conflict,
     CurrenciesDiffer,
     EditRefused,
+    EnquiryRefused,
     Flaw,
     JobRefused,
     NameReused,
@@ -22,6 +23,7 @@ from quoter.problems import (
     Refusal,
     Refused,
     TooLarge,
+    TooManyRequests,
     Unavailable,
     Unreadable,
 )
@@ -31,6 +33,7 @@ CONTENT_TYPE = "application/problem+json"
 STATUS: dict[type[Problem], int] = {
     JobRefused: 422,
     QuoteRefused: 422,
+    EnquiryRefused: 422,
     EditRefused: 422,
     PublicationRefused: 422,
     CalculationRefused: 422,
@@ -43,6 +46,7 @@ STATUS: dict[type[Problem], int] = {
     NotFound: 404,
     NotAllowed: 403,
     Unreadable: 400,
+    TooManyRequests: 429,
     Unavailable: 503,
 }
 
@@ -60,6 +64,7 @@ TITLES = {
     "too-large": TooLarge.title,
     NameReused.code: NameReused.title,
     "idempotency-key-unreadable": "The header Idempotency-Key is not a string that can be kept",
+    "too-many-requests": TooManyRequests.title,
     "conflict": Conflict.title,
     "changed-meanwhile": ChangedMeanwhile.title,
     "if-match-required": "The header If-Match is missing",

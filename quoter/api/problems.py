@@ -8,7 +8,7 @@ from flask import Flask, Response, request
 from werkzeug.exceptions import HTTPException, InternalServerError
 
 from quoter.api.problem_document import CONTENT_TYPE, ApiProblem, problem_body
-from quoter.problems import Problem, Unavailable
+from quoter.problems import EnquiryRefused, Problem, TooManyRequests, Unavailable
 
 RETRY_AFTER_SECONDS = "10"
 
@@ -22,13 +22,19 @@ def problem_answer(body: dict[str, Any], headers: Iterable[tuple[str, str]] = ()
     return answer
 
 
+def _headers(problem: Problem) -> dict[str, str]:
+    if isinstance(problem, ApiProblem):
+        return problem.headers
+    wait_seconds = problem.wait_seconds if isinstance(problem, EnquiryRefused | TooManyRequests) else 0
+    return {"Retry-After": str(wait_seconds)} if wait_seconds else {}
+
+
 def register(app: Flask) -> None:
     """Every error of the app is answered as a problem, and none with its internals."""
 
     @app.errorhandler(Problem)
     def refused(problem: Problem) -> Response:
-        headers = problem.headers.items() if isinstance(problem, ApiProblem) else ()
-        return problem_answer(problem_body(problem), headers)
+        return problem_answer(problem_body(problem), _headers(problem).items())
 
     @app.errorhandler(Unavailable)
     def unavailable(problem: Unavailable) -> Response:

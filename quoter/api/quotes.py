@@ -85,13 +85,14 @@ class QuotesQuery(PageQuery):
         description=(
             "The quote is on disk before the answer leaves: job, version and digest of the rate book, and the whole "
             "result. Below the shop's floor, or beyond its largest discount, an owner's key is needed. `told` names "
-            "the notices that the customer has been told; the law may ask for some."
+            "the notices that the customer has been told; the law may ask for some. `enquiry` is the id of an enquiry "
+            "that the quote answers."
         ),
         scopes=STAFF,
         query=BookQuery(),
         body={"anyOf": [IssueSchema()], "example": JOB_EXAMPLE},
         answers={201: Answer("The quote", QuoteSchema(), headers={"Location": "Where the quote is", **ETAG})},
-        problems=(400, 404, 413, 415, 422),
+        problems=(400, 404, 409, 412, 413, 415, 422),
         repeatable=True,
     ),
 )
@@ -103,7 +104,11 @@ def issue_quote(query: dict[str, Any]) -> Response:
     asked, today = json_body(), use.quoting.today(book)
     job = job_of(asked, book, today=today, locale=reader_locale(book.locale), schema=ISSUE)
     contact, told = Contact(**asked.get("contact", {})), asked.get("told", [])
-    quote = use.quoting.issue(job, published, current_key(), contact=contact, told=told)
+    key, said = current_key(), {"contact": contact, "told": told}
+    if asked.get("enquiry") is None:
+        quote = use.quoting.issue(job, published, key, **said)
+    else:
+        quote = use.enquiring.issue_for(asked["enquiry"], job, published, key, **said)
     return quote_answer(quote, 201, tag=job.locale, headers={"Location": f"/v1/quotes/{quote.id}"})
 
 

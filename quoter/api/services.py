@@ -8,6 +8,7 @@ from flask import Flask, current_app
 
 from quoter.background.effects import Background
 from quoter.service.effects import Effects
+from quoter.service.enquiring import Enquiring
 from quoter.service.keys import Keyring
 from quoter.service.quoting import Quoting
 from quoter.service.rates import Rates
@@ -25,6 +26,7 @@ class Services:
 
     shelf: Shelf
     quoting: Quoting
+    enquiring: Enquiring
     rates: Rates
     effects: Effects
     background: Background

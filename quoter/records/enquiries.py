@@ -59,4 +59,6 @@ class EnquiryFilter:
     reference: str | None = None
     standing: str | None = None
     device: str | None = None
+    words: str | None = None
     customer: str | None = None
+    quote: str | None = None

@@ -7,6 +7,7 @@ from quoter.books.draft import CellChange
 from quoter.books.effect import IssuedJob
 from quoter.books.raw import RawBook
 from quoter.records.access import Session, StoredKey
+from quoter.records.enquiries import Enquiry, EnquiryFilter
 from quoter.records.quotes import IssuedQuote, QuoteEvent, QuoteFilter
 from quoter.records.rates import BookVersion, EffectFile, EffectRun, QuoteRange, RecordedChange, StoredDraft
 from quoter.records.replies import Reply
@@ -120,6 +121,48 @@ class Replies(Protocol):
 
     def keep(self, reply: Reply) -> None:
         """Keeps a reply, and forgets those that have expired."""
+class Secrets(Protocol):
+    """What the service signs with."""
+
+    def of(self, name: str) -> bytes:
+        """The secret of this name, the same for every process and ever after."""
+
+
+class Enquiries(Protocol):
+    """What visitors of the shop's site asked."""
+
+    def add(self, enquiry: Enquiry) -> Enquiry:
+        """Keeps a new enquiry and gives it its reference. It is on disk when the transaction ends."""
+
+    def change(self, changed: Enquiry) -> None:
+        """Keeps an enquiry as it is now. Raises ChangedMeanwhile where somebody else was quicker."""
+
+    def get(self, enquiry_id: str) -> Enquiry | None:
+        """The enquiry with this id."""
+
+    def by_reference(self, reference: str) -> Enquiry | None:
+        """The enquiry with this reference."""
+
+    def by_form(self, filled_sha256: str) -> Enquiry | None:
+        """The enquiry that a form has made already."""
+
+    def of_quote(self, quote_id: str) -> Enquiry | None:
+        """The enquiry that a quote was made of."""
+
+    def find(self, wanted: EnquiryFilter) -> list[Enquiry]:
+        """The newest enquiries first."""
+
+    def count(self, standing: str) -> int:
+        """How many enquiries stand like this."""
+
+    def nth_from(self, sender: str, number: int) -> str | None:
+        """When the last enquiry but so many came from a sender; None where there have not been as many."""
+
+    def nth_through(self, key_id: str, number: int) -> str | None:
+        """When the last enquiry but so many came through a key; None where there have not been as many."""
+
+    def forget_senders(self, before: str) -> None:
+        """Empties who sent what came before a moment."""
 
 
 class EffectRuns(Protocol):

@@ -35,8 +35,8 @@ def conditions(wanted: QuoteFilter, now: str) -> tuple[list[str], dict[str, Any]
         "quotes.device = :device": wanted.device,
         "quotes.issued_at >= :since": wanted.since,
         "quotes.issued_at < :until": wanted.until,
-        "quotes.device_words like :words escape '\\'": _words((wanted.words or "").strip()),
-        "quotes.contact_words like :customer escape '\\'": _customer((wanted.customer or "").strip()),
+        "quotes.device_words like :words escape '\\'": device_pattern((wanted.words or "").strip()),
+        "quotes.contact_words like :customer escape '\\'": customer_pattern((wanted.customer or "").strip()),
     }
     given = {condition: value for condition, value in possible.items() if value is not None}
     values: dict[str, Any] = {condition.split(":")[1].split()[0]: value for condition, value in given.items()}
@@ -50,12 +50,13 @@ _BY_CLOCK = {"issued": "quotes.expires_at > :now", "expired": "quotes.expires_at
 """Two states are told apart by the clock; any other is kept as it is."""
 
 
-def _words(text: str) -> str | None:
+def device_pattern(text: str) -> str | None:
+    """For LIKE: part of what a device is called; None where nothing was said."""
     return _anywhere(text.casefold()) if text else None
 
 
-def _customer(text: str) -> str | None:
-    """Part of a name or address; of a number its digits, without the zeros that are dialled before an area."""
+def customer_pattern(text: str) -> str | None:
+    """For LIKE: part of a name or address; of a number its digits, without the zeros dialled before an area."""
     if _NO_NUMBER.search(text) or not _digits(text):
         return _anywhere(folded(text)) if text else None
     return _anywhere(_digits(text).lstrip("0") or _digits(text))

@@ -9,6 +9,7 @@ from quoter.books.effect import IssuedJob
 from quoter.problems import ChangedMeanwhile
 from quoter.records.quotes import DECISIONS, IssuedQuote, QuoteEvent, QuoteFilter
 from quoter.records.rates import QuoteRange
+from quoter.store.counting import next_number
 from quoter.store.database import Store
 from quoter.store.quote_rows import (
     REVISION,
@@ -40,7 +41,7 @@ class Quotes:
     def add(self, quote: IssuedQuote, device_words: str) -> IssuedQuote:
         """Keeps a new quote, its first event with it, and gives it the next number of its year, in one transaction."""
         with self._store.write() as database:
-            quote = quote.numbered(_next(database, f"quotes {quote.issued_at[:4]}"))
+            quote = quote.numbered(next_number(database, f"quotes {quote.issued_at[:4]}"))
             new = {
                 "id": quote.id,
                 "number": quote.number,
@@ -161,11 +162,3 @@ def _check_unchanged(database: Database, changed: IssuedQuote) -> None:
     (row,) = database.query("select number, version from quotes where id = ?", [changed.id])
     if row["version"] != changed.version - 1:
         raise ChangedMeanwhile(f"quote {row['number']} is not what you have seen: it has been changed meanwhile")
-
-
-def _next(database: Database, name: str) -> int:
-    sql = (
-        "insert into counters (name, value) values (:name, 1) "
-        "on conflict (name) do update set value = value + 1 returning value"
-    )
-    return int(next(iter(database.execute(sql, {"name": name})))[0])

@@ -11,6 +11,7 @@ from quoter.store.migrations.other_programs import (
     enquiries,
     origins_of_keys,
     replies,
+    secrets,
     webhooks,
 )
 from quoter.store.migrations.quotes_and_rates import effect_runs, keys, quotes_and_revisions, rate_books, sessions
@@ -25,6 +26,7 @@ IN_ORDER = (
     origins_of_keys,
     replies,
     enquiries,
+    secrets,
     webhooks,
     announced_and_erased,
 )

@@ -48,6 +48,12 @@ def enquiries(db: Database) -> None:
     table.create_index(["standing", "id"])
     table.create_index(["sender", "received_at"])
     table.create_index(["through", "received_at"])
+    table.create_index(["quote"])
+
+
+def secrets(db: Database) -> None:
+    """What the service signs with, made at first use: by name, the same for every process."""
+    db.table("secrets").create({"name": str, "value": bytes}, pk="name", not_null={"value"}, strict=True)
 
 
 def webhooks(db: Database) -> None:
