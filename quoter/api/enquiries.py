@@ -107,6 +107,7 @@ def begin_enquiry() -> Response:
             )
         },
         problems=(400, 404, 413, 415, 422, 429),
+        repeatable=True,
     ),
 )
 def make_enquiry(query: dict[str, Any]) -> Response:
@@ -198,6 +199,7 @@ def read_enquiry(enquiry_id: str, query: dict[str, Any]) -> Response:
         answers={201: Answer("The quote", QuoteSchema(), headers={"Location": "Where the quote is", **ETAG})},
         problems=(400, 404, 409, 412, 413, 415, 422, 428),
         if_match=True,
+        repeatable=True,
     ),
 )
 def quote_enquiry(enquiry_id: str) -> Response:

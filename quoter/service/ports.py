@@ -121,6 +121,8 @@ class Replies(Protocol):
 
     def keep(self, reply: Reply) -> None:
         """Keeps a reply, and forgets those that have expired."""
+
+
 class Secrets(Protocol):
     """What the service signs with."""
 
