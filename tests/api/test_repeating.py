@@ -17,7 +17,7 @@ from .running import BATTERY, SCREEN, Reply, Service, a_service
 NAME = "6b1f7c1e-3a5d-4a8e-9f57-0f2f6f3a7c11"
 KEPT_HEADERS = ("Content-Type", "Location", "ETag")
 
-NOT_REPEATABLE: dict[str, str] = {}
+NOT_REPEATABLE = {"beginEnquiry": "keeps nothing; a second token does no harm"}
 """Operations that answer 201 or 202 and take no Idempotency-Key, with the reason."""
 
 
