@@ -1,5 +1,7 @@
 """The one place where the parts meet."""
 
+from functools import partial
+
 from flask import Flask, Response
 
 from quoter.api import (
@@ -13,9 +15,11 @@ from quoter.api import (
     effects,
     enquiries,
     health,
+    measures,
     prices,
     problems,
     quotes,
+    request_log,
     revisions,
     sheets,
 )
@@ -42,6 +46,7 @@ from quoter.store.quotes import Quotes
 from quoter.store.replies import Replies as KeptReplies
 from quoter.store.sessions import Sessions
 from quoter.store.shared_secrets import Secrets
+from quoter.store.state import store_state
 
 BLUEPRINTS = (
     prices.blueprint,
@@ -64,6 +69,7 @@ BLUEPRINTS = (
     customer.blueprint,
     owner.blueprint,
     health.blueprint,
+    measures.blueprint,
     docs.blueprint,
 )
 
@@ -90,6 +96,8 @@ def create_app(settings: Settings, *, store: Store | None = None, now: Clock = u
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
     app.jinja_env.policies["json.dumps_kwargs"] = {"sort_keys": False}  # members in the order that they are written in
+    request_log.register(app)
+    measures.register(app)
     problems.register(app)
     app.after_request(_with_security_headers)
     return app
@@ -111,6 +119,8 @@ def _services(store: Store, shelf: Shelf, now: Clock, settings: Settings) -> Ser
         sign_in=SignIn(Sessions(store), keys, keyring, now),
         replies=Replies(KeptReplies(store), now),
         together=store.write,
+        check_usable=store.check_usable,
+        store_state=partial(store_state, store),
     )
 
 

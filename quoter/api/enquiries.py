@@ -31,7 +31,7 @@ from quoter.api.paging import LINK, MOST_WORDS, PageQuery, key_of, next_link
 from quoter.api.prices import BookQuery
 from quoter.api.problem_document import ApiProblem
 from quoter.api.quote_schemas import QuoteSchema
-from quoter.api.quoted import ETAG, quote_answer
+from quoter.api.quoted import ETAG, issued_answer
 from quoter.api.quotes import STAFF, LocaleQuery
 from quoter.api.services import services
 from quoter.problems import ChangedMeanwhile, JobRefused
@@ -207,7 +207,7 @@ def quote_enquiry(enquiry_id: str) -> Response:
     with unchanged_enquiry(enquiry_id) as enquiry:
         told = loaded_body(QUOTE)["told"] if request.get_data() else []
         quote = services().enquiring.quote(enquiry, current_key(), told=told)
-    return quote_answer(quote, 201, tag=quote.job["locale"], headers={"Location": f"/v1/quotes/{quote.id}"})
+    return issued_answer(quote)
 
 
 @operation(

@@ -1,9 +1,10 @@
-"""GET /healthz: the service answers; nothing else is touched."""
+"""GET /healthz: the service answers. GET /readyz: it can also read and write what it keeps."""
 
 from flask import Blueprint, Response
 
 from quoter.api.answers import HealthSchema
 from quoter.api.operations import Answer, Operation, json_answer, operation
+from quoter.api.services import services
 
 blueprint = Blueprint("health", __name__)
 
@@ -23,3 +24,26 @@ blueprint = Blueprint("health", __name__)
 def health() -> Response:
     """It does."""
     return json_answer({"status": "ok"})
+
+
+@operation(
+    blueprint,
+    Operation(
+        id="readiness",
+        method="GET",
+        path="/readyz",
+        summary="Can the service do its work?",
+        description=(
+            "Whether the database can be read and written, and a rate book counts. Where it cannot, 503 and "
+            "Retry-After; why is in the log."
+        ),
+        scopes=(),
+        answers={200: Answer("It can", HealthSchema())},
+        problems=(404, 503),
+    ),
+)
+def readiness() -> Response:
+    """It can."""
+    services().check_usable()
+    services().shelf.named(None)
+    return json_answer({"status": "ok"}, headers={"Cache-Control": "no-store"})

@@ -10,6 +10,7 @@ from quoter.api.examples import JOB_EXAMPLE
 from quoter.api.fields import code
 from quoter.api.job_schema import JobSchema, Strict, job_of
 from quoter.api.locale import reader_locale
+from quoter.api.measures import count_refusals, measures
 from quoter.api.operations import Answer, Operation, json_answer, json_body, operation
 from quoter.api.price_schemas import PriceSchema
 from quoter.api.problem_document import ApiProblem, problem_body
@@ -62,6 +63,7 @@ def _price(data: Any, published: Published) -> dict[str, Any]:
     job = job_of(data, book, today=quoting.today(book), locale=reader_locale(book.locale))
     identity = {"code": book.code, "version": published.version, "digest": book.digest}
     result, job_data = quoting.price(job, published)
+    measures().priced.inc()
     return document(result, job_data, identity, job.locale, audience_of(current_key()))
 
 
@@ -69,4 +71,5 @@ def _price_or_problem(data: Any, published: Published) -> dict[str, Any]:
     try:
         return _price(data, published)
     except JobRefused as refused:
+        count_refusals(refusal.reason for refusal in refused.refusals)
         return problem_body(refused)

@@ -7,7 +7,9 @@ import orjson
 from flask import Flask, Response, request
 from werkzeug.exceptions import HTTPException, InternalServerError
 
+from quoter.api.measures import count_refusals
 from quoter.api.problem_document import CONTENT_TYPE, ApiProblem, problem_body
+from quoter.api.request_log import request_id
 from quoter.problems import EnquiryRefused, Problem, TooManyRequests, Unavailable
 
 RETRY_AFTER_SECONDS = "10"
@@ -29,16 +31,23 @@ def _headers(problem: Problem) -> dict[str, str]:
     return {"Retry-After": str(wait_seconds)} if wait_seconds else {}
 
 
+def _reasons(problem: Problem) -> list[str]:
+    """Why a request was refused: each single reason, or the type of the problem."""
+    single = problem.errors if isinstance(problem, ApiProblem) else getattr(problem, "refusals", ())
+    return [refusal.reason for refusal in single] or [problem.code]
+
+
 def register(app: Flask) -> None:
     """Every error of the app is answered as a problem, and none with its internals."""
 
     @app.errorhandler(Problem)
     def refused(problem: Problem) -> Response:
+        count_refusals(_reasons(problem))
         return problem_answer(problem_body(problem), _headers(problem).items())
 
     @app.errorhandler(Unavailable)
     def unavailable(problem: Unavailable) -> Response:
-        app.logger.error("%s %s: %s", request.method, request.path, problem)
+        app.logger.error("%s", problem)
         detail = "The service has no access to what it keeps. Nothing was changed; try again in a while."
         return problem_answer(problem_body(problem) | {"detail": detail}, [("Retry-After", RETRY_AFTER_SECONDS)])
 
@@ -50,5 +59,6 @@ def register(app: Flask) -> None:
 
     @app.errorhandler(Exception)
     def crashed(error: Exception) -> Response:
-        app.logger.exception("a request could not be answered: %s %s", request.method, request.path)
-        return http(InternalServerError("The service failed at this; what went wrong has been logged."))
+        app.logger.exception("a request could not be answered")
+        detail = f"The service failed at this; what went wrong is in the log, of request {request_id()}."
+        return http(InternalServerError(detail))

@@ -13,8 +13,10 @@ from quoter.api.auth import current_key
 from quoter.api.document import audience_of
 from quoter.api.life_document import meanwhile, whole_document
 from quoter.api.locale import reader_locale
+from quoter.api.measures import measures
 from quoter.api.operations import if_match, json_answer
 from quoter.api.problem_document import ApiProblem
+from quoter.api.repeating import once_kept
 from quoter.api.services import services
 from quoter.problems import ChangedMeanwhile
 from quoter.records.quotes import IssuedQuote
@@ -51,6 +53,12 @@ def quote_answer(
     revisions = services().quoting.revisions(quote.id)
     shown = quote_data(quote, revisions, tag or reader_locale(quote.job["locale"]))
     return json_answer(shown, status, {"ETag": tag_of(quote), **(headers or {})})
+
+
+def issued_answer(quote: IssuedQuote) -> Response:
+    """A quote that has just been issued, and where it is; it counts as issued once it is on disk."""
+    once_kept(measures().issued.inc)
+    return quote_answer(quote, 201, tag=quote.job["locale"], headers={"Location": f"/v1/quotes/{quote.id}"})
 
 
 @contextmanager

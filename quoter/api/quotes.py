@@ -18,7 +18,7 @@ from quoter.api.operations import Answer, Operation, json_answer, json_body, ope
 from quoter.api.paging import LINK, MOST_WORDS, PageQuery, key_of, next_link
 from quoter.api.prices import BookQuery
 from quoter.api.quote_schemas import QuotePageSchema, QuoteSchema
-from quoter.api.quoted import ETAG, quote_answer
+from quoter.api.quoted import ETAG, issued_answer, quote_answer
 from quoter.api.services import services
 from quoter.engine.refusals import EARLIEST, LATEST
 from quoter.records.quotes import STATES, Contact, QuoteFilter
@@ -109,7 +109,7 @@ def issue_quote(query: dict[str, Any]) -> Response:
         quote = use.quoting.issue(job, published, key, **said)
     else:
         quote = use.enquiring.issue_for(asked["enquiry"], job, published, key, **said)
-    return quote_answer(quote, 201, tag=job.locale, headers={"Location": f"/v1/quotes/{quote.id}"})
+    return issued_answer(quote)
 
 
 @operation(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from flask import Flask, current_app
 
 from quoter.background.effects import Background
+from quoter.records.measures import StoreState
 from quoter.service.effects import Effects
 from quoter.service.enquiring import Enquiring
 from quoter.service.keys import Keyring
@@ -22,7 +23,10 @@ Together = Callable[[], AbstractContextManager[object]]
 
 @dataclass(frozen=True, slots=True)
 class Services:
-    """What views may call. `together` makes one of what several of them keep."""
+    """What views may call. `together` makes one of what several of them keep.
+
+    `check_usable` raises Unavailable where the database cannot be used.
+    """
 
     shelf: Shelf
     quoting: Quoting
@@ -34,6 +38,8 @@ class Services:
     sign_in: SignIn
     replies: Replies
     together: Together
+    check_usable: Callable[[], None]
+    store_state: Callable[[], StoreState]
 
 
 def services() -> Services:

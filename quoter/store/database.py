@@ -6,6 +6,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from shutil import disk_usage
 from typing import Any
 
 from sqlite_utils import Database
@@ -18,9 +19,15 @@ WAIT_SECONDS = 10.0
 PRAGMAS = ("synchronous=full", "foreign_keys=on")
 PAUSE_SECONDS = 0.02
 
-WHOLE = ("begin immediate", "commit", ("rollback",))
-PART = ("savepoint part", "release part", ("rollback to part", "release part"))
-"""How a transaction, or a part of one, begins, is kept, and is undone."""
+WHOLE = ("commit", ("rollback",))
+PART = ("release part", ("rollback to part", "release part"))
+"""How a transaction, or a part of one, is kept, and is undone."""
+
+PROBE_MILLISECONDS = 1_000
+"""For the lock, where somebody only asks whether the database can be used."""
+
+LEAST_FREE_BYTES = 20_000_000
+"""Room on the disk below which the database is not called usable: a large book takes some megabytes."""
 
 UNUSABLE = {
     sqlite3.SQLITE_PERM,
@@ -50,6 +57,7 @@ class Store:
         self._wait_seconds = wait_seconds
         self._of_thread = threading.local()
         self._opened: list[sqlite3.Connection] = []
+        self.waited_seconds = self.busy_seconds = 0.0  # for the lock for writing, and with it; added up under the lock
         try:
             self._migrate()
         except BaseException:
@@ -63,9 +71,10 @@ class Store:
         Within another of the same thread it is a part of that one: undone alone where it fails, kept with the whole.
         """
         database = self._database()
-        begin, keep, undo = PART if database.conn.in_transaction else WHOLE
+        is_part = database.conn.in_transaction
+        keep, undo = PART if is_part else WHOLE
         with self._clear_errors():
-            database.conn.execute(begin)
+            begun = self._begun(database, is_part)
             try:
                 yield database
                 database.conn.execute(keep)
@@ -74,6 +83,33 @@ class Store:
                     for statement in undo:
                         database.conn.execute(statement)
                 raise
+            finally:
+                if not is_part:
+                    self.busy_seconds += time.perf_counter() - begun
+
+    def _begun(self, database: Database, is_part: bool) -> float:
+        """Begins a transaction or a part of one; returns when it had the lock."""
+        asked = time.perf_counter()
+        database.conn.execute("savepoint part" if is_part else "begin immediate")
+        begun = time.perf_counter()
+        if not is_part:
+            self.waited_seconds += begun - asked
+        return begun
+
+    def check_usable(self) -> None:
+        """Reads, and takes the lock for writing, and leaves nothing. Raises Unavailable where the disk is full too."""
+        database = self._database()
+        with self._clear_errors():
+            database.conn.execute("select number from quotes order by id desc limit 1")
+            (patience,) = database.conn.execute("pragma busy_timeout").fetchone()
+            database.conn.execute(f"pragma busy_timeout = {PROBE_MILLISECONDS}")
+            try:
+                database.conn.execute("begin immediate")
+                database.conn.execute("rollback")
+            finally:
+                database.conn.execute(f"pragma busy_timeout = {patience}")
+        if disk_usage(self.path.parent).free < LEAST_FREE_BYTES:
+            raise Unavailable(str(self.path), "the disk of the database is full")
 
     def rows(self, sql: str, values: dict[str, Any] | None = None) -> list[dict[str, Any]]:
         """What a select finds."""
