@@ -47,7 +47,7 @@ def test_a_guarded_operation_wants_a_key(shared: Service, declared: Operation):
 def test_only_the_description_and_the_health_are_open_to_everybody():
     """Whoever opens another operation changes this list, knowingly."""
     everybody = {declared.id for declared in OPERATIONS.values() if not declared.scopes}
-    assert everybody == {"describe", "health", "readDocs", "readProblem"}
+    assert everybody == {"describe", "health", "readiness", "readDocs", "readProblem"}
 
 
 def test_every_key_that_does_not_count_is_answered_with_the_same_bytes(service: Service):
