@@ -16,6 +16,7 @@ from quoter.api import (
     enquiries,
     health,
     measures,
+    price_list,
     prices,
     problems,
     quotes,
@@ -32,6 +33,7 @@ from quoter.service.clock import Clock, utc_now
 from quoter.service.effects import Effects
 from quoter.service.enquiring import Enquiring, EnquiryLimits
 from quoter.service.keys import Keyring
+from quoter.service.price_lists import PriceLists
 from quoter.service.quoting import Quoting
 from quoter.service.rates import Rates
 from quoter.service.replies import Replies
@@ -50,6 +52,7 @@ from quoter.store.state import store_state
 
 BLUEPRINTS = (
     prices.blueprint,
+    price_list.blueprint,
     quotes.blueprint,
     enquiries.blueprint,
     documents.blueprint,
@@ -113,6 +116,7 @@ def _services(store: Store, shelf: Shelf, now: Clock, settings: Settings) -> Ser
         quoting=quoting,
         enquiring=_enquiring(store, quoting, now, settings),
         rates=rates,
+        price_lists=PriceLists(),
         effects=measured,
         background=Background(measured),
         keyring=keyring,

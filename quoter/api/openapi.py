@@ -124,6 +124,7 @@ def _answer(answer: Answer) -> dict[str, Any]:
         }
     if answer.schema is not None:
         response["content"] = {answer.content_type: {"schema": _one_or_many(answer)}}
+        response["content"] |= {each: _file(each) for each in answer.other_types}
     elif answer.content_type != "application/json":
         response["content"] = {each: _file(each) for each in (answer.content_type, *answer.other_types)}
     return response

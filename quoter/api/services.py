@@ -11,6 +11,7 @@ from quoter.records.measures import StoreState
 from quoter.service.effects import Effects
 from quoter.service.enquiring import Enquiring
 from quoter.service.keys import Keyring
+from quoter.service.price_lists import PriceLists
 from quoter.service.quoting import Quoting
 from quoter.service.rates import Rates
 from quoter.service.replies import Replies
@@ -32,6 +33,7 @@ class Services:
     quoting: Quoting
     enquiring: Enquiring
     rates: Rates
+    price_lists: PriceLists
     effects: Effects
     background: Background
     keyring: Keyring

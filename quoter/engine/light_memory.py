@@ -51,10 +51,10 @@ def light_copy(book: RateBook) -> RateBook:
     return replace(book, memory=Memory({unwrap(rule): _LightShelf() for rule in HEAVY_RULES}))
 
 
-def forget_much(book: RateBook) -> None:
+def forget_much(book: RateBook, most: int = MOST_REMEMBERED) -> None:
     """Empties the book's memory where it has grown large. To be called now and then, between two prices."""
     shelves = book.memory.shelves.values()
-    if sum(map(len, shelves)) > MOST_REMEMBERED:
+    if sum(map(len, shelves)) > most:
         for shelf in shelves:
             shelf.clear()
 

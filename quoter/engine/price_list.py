@@ -17,7 +17,8 @@ from quoter.quote import Totals
 class ListEntry:
     """One repair alone, for a consumer, without findings: its totals, or why it cannot be priced.
 
-    `grade` is None where the procedure is not about a part.
+    `grade` is None where the procedure is not about a part. `lead_days` is how long the slowest part takes to come.
+    `reason` is the kind of refusal, one of REASONS, `refused` says it in words.
     """
 
     device: str
@@ -25,6 +26,8 @@ class ListEntry:
     grade: str | None
     totals: Totals | None
     refused: str | None = None
+    reason: str | None = None
+    lead_days: int | None = None
 
 
 def price_list(book: RateBook, date: dt.date) -> Iterator[ListEntry]:
@@ -33,7 +36,7 @@ def price_list(book: RateBook, date: dt.date) -> Iterator[ListEntry]:
     for device in book.devices:
         for procedure in book.offered[device]:
             for grade in grades_of(device, procedure, book):
-                yield _entry(device, procedure, grade, book, date)
+                yield list_entry(device, procedure, grade, book, date)
 
 
 def grades_of(device: str, procedure: str, book: RateBook) -> list[str | None]:
@@ -59,10 +62,12 @@ def entry_job(device: str, procedure: str, grade: str | None, book: RateBook, da
     )
 
 
-def _entry(device: str, procedure: str, grade: str | None, book: RateBook, date: dt.date) -> ListEntry:
+def list_entry(device: str, procedure: str, grade: str | None, book: RateBook, date: dt.date) -> ListEntry:
+    """One entry, priced on a day. Who asks for very many hands in a light copy of the book."""
     try:
         with arithmetic():
-            totals = price(entry_job(device, procedure, grade, book, date), book).totals
+            priced = price(entry_job(device, procedure, grade, book, date), book)
     except JobRefused as refused:
-        return ListEntry(device, procedure, grade, None, str(refused))
-    return ListEntry(device, procedure, grade, totals)
+        return ListEntry(device, procedure, grade, None, str(refused), refused.code)
+    lead_days = max((part.lead_days for part in priced.work.parts), default=0)
+    return ListEntry(device, procedure, grade, priced.totals, lead_days=lead_days)

@@ -1,7 +1,7 @@
 """Tax: the code of each line, the rate on a date, three stages of rounding, and cash."""
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -57,6 +57,23 @@ def refuse_unbegun(codes: Iterable[str], rules: TaxRules, profile: TaxProfile, d
             first = _first_day(profile.codes[code])
             detail = f"the tax code {code!r} has no rate on {date}; its first begins on {first}"
             raise JobRefused((Refusal("no-tax-rate", "/date", detail),))
+
+
+def rates_since(date: dt.date, profile: TaxProfile) -> dt.date | None:
+    """The day from which the profile says what it says on a date: until the next, prices do not depend on the day.
+
+    None where nothing in it has begun.
+    """
+    return max((day for day in _starts(profile) if day <= date), default=None)
+
+
+def rates_change_on(date: dt.date, profile: TaxProfile) -> dt.date | None:
+    """The first day after a date on which the profile says something else, as far as it is known."""
+    return min((day for day in _starts(profile) if day > date), default=None)
+
+
+def _starts(profile: TaxProfile) -> Iterator[dt.date]:
+    return (component.since for components in profile.codes.values() for component in components)
 
 
 def _first_day(components: Iterable[Component]) -> dt.date:

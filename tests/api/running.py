@@ -127,6 +127,6 @@ def a_service(folder: Path, *books: Path, wait_seconds: float = WAIT_SECONDS) ->
 
 def _reply(response: TestResponse) -> Reply:
     content = response.get_data()
-    is_json = response.mimetype.endswith("json") and content
+    is_json = (response.mimetype or "").endswith("json") and content
     body = orjson.loads(content) if is_json else None
     return Reply(response.status_code, response.headers, content.decode(errors="replace"), body, content)
