@@ -1,10 +1,10 @@
 """GET /v1/price-list: every price of a book, for the shop's own site and for whoever compares prices."""
 
 import hashlib
-import threading
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
+from threading import BoundedSemaphore
 from typing import Any
 
 import orjson
@@ -34,12 +34,7 @@ CONTENT_TYPES = {"json": JSON, "csv": f"{CSV}; charset=utf-8; header=present", "
 
 MOST_ENTRIES = 10_000
 
-MOST_AT_WORK = 4
-"""Requests that work out a large list or wait for one, of the eight that the service answers at a time."""
-
 TRY_AGAIN_SECONDS = "5"
-
-_at_work = threading.BoundedSemaphore(MOST_AT_WORK)
 
 
 class PriceListQuery(BookQuery):
@@ -187,23 +182,20 @@ def _packed(asked: _Asked, page: Sequence[int], count: int) -> Packed:
     if kept is not None:
         return kept
     reader = Reader(asked.of, page, count, wording_for(asked.tag))
-    with _turn(len(page) > SMALL_LIST):
+    with _turn(lists.at_work) if len(page) > SMALL_LIST else nullcontext():
         return lists.answer(asked.key, lambda: WRITERS[asked.format](reader))
 
 
 @contextmanager
-def _turn(is_large: bool) -> Iterator[None]:
+def _turn(at_work: BoundedSemaphore) -> Iterator[None]:
     """Keeps large lists from taking every thread of the service. Raises problem 503 where too many are asked for."""
-    if not is_large:
-        yield
-        return
-    if not _at_work.acquire(blocking=False):
+    if not at_work.acquire(blocking=False):
         detail = "The price list is being worked out, and others are waiting for it already; try again in a moment."
         raise ApiProblem(503, "unavailable", detail, headers={"Retry-After": TRY_AGAIN_SECONDS})
     try:
         yield
     finally:
-        _at_work.release()
+        at_work.release()
 
 
 def _filled(answer: Response, packed: Packed, coding: str, name: str) -> Response:

@@ -3,7 +3,7 @@
 import datetime as dt
 import threading
 import zlib
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import islice
@@ -15,7 +15,7 @@ from quoter.engine.price_list import ListEntry, list_entry
 from quoter.engine.refusals import suggestions
 from quoter.engine.tax import rates_change_on, rates_since
 from quoter.problems import REASONS, NotFound
-from quoter.service.devices import device_named, devices_matching
+from quoter.service.devices import devices_matching
 from quoter.service.made_once import MadeOnce
 
 MOST_LISTS = 3
@@ -29,6 +29,9 @@ MOST_REMEMBERED = 5_000
 
 BATCH = 25
 """Entries that are priced before somebody else has a turn: some 5 ms."""
+
+MOST_AT_WORK = 4
+"""Requests that work out a large answer or wait for one, of the eight that the service works on at a time."""
 
 SMALL_LIST = 1_000
 """Entries, up to which an answer is a matter of a moment."""
@@ -158,11 +161,14 @@ class PricedList:
 
 def check_wanted(wanted: Wanted, book: RateBook) -> None:
     """Raises NotFound for a code that the book does not have, with those that are alike."""
-    if wanted.device is not None:
-        device_named(wanted.device, book)
     kinds = dict.fromkeys(device.kind for device in book.devices.values()) if wanted.kind is not None else ()
-    known = (("kind", wanted.kind, kinds), ("procedure", wanted.procedure, book.procedures))
-    for what, code, codes in (*known, ("grade", wanted.grade, book.grades)):
+    known: tuple[tuple[str, str | None, Collection[str]], ...] = (
+        ("device", wanted.device, book.devices),
+        ("kind", wanted.kind, kinds),
+        ("procedure", wanted.procedure, book.procedures),
+        ("grade", wanted.grade, book.grades),
+    )
+    for what, code, codes in known:
         if code is not None and code not in codes:
             raise NotFound(what, code, suggestions(code, codes), where=f"/{what}")
 
@@ -212,9 +218,14 @@ def packed(pieces: Iterable[bytes]) -> Packed:
 
 
 class PriceLists:
-    """The lists that have been asked for, and answers made of them. The same is never worked out twice at a time."""
+    """The lists that have been asked for, and answers made of them. The same is never worked out twice at a time.
+
+    Who wants a large answer that is not at hand takes a turn of `at_work` first, or comes again later: those who wait
+    must not take every thread of the service.
+    """
 
     def __init__(self, price: PriceOne = list_entry) -> None:
+        self.at_work = threading.BoundedSemaphore(MOST_AT_WORK)
         self._price = price
         self._lists: MadeOnce[PricedList] = MadeOnce(MOST_LISTS)
         self._answers: MadeOnce[Packed] = MadeOnce(MOST_BYTES, lambda answer: len(answer.gzip) + 500)

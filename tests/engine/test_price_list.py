@@ -3,10 +3,12 @@
 import datetime as dt
 from decimal import Decimal
 
-from builders import TODAY, a_book, a_job, a_part, a_row
+import pytest
+from builders import TODAY, a_book, a_job, a_part, a_profile, a_row
 
 from quoter.engine.compose import price_of
 from quoter.engine.price_list import price_list
+from quoter.engine.tax import rates_change_on, rates_since
 from quoter.job import Repair
 
 BOOK = a_book(
@@ -59,3 +61,34 @@ def test_the_list_is_of_a_day():
         [Decimal("57.60"), Decimal("43.20"), Decimal("14.40")],
         [Decimal("52.80"), Decimal("39.60"), Decimal("13.20")],
     ]
+
+
+def test_an_entry_says_when_its_parts_come():
+    """The slowest decides; what is about no part waits for none."""
+    book = a_book(parts=[a_part("B1", lead_days=4), a_part("P1", slot="port")])
+    days = {each.procedure: each.lead_days for each in price_list(book, TODAY)}
+    assert (days["battery"], days["clean"]) == (4, 0)
+
+
+STARTS = {"std": [("VAT", "0.20", "2000-01-01"), ("VAT", "0.10", "2027-01-01")], "low": [("VAT", "0.05", "2026-07-01")]}
+
+
+@pytest.mark.parametrize(
+    ("day", "since", "change"),
+    [
+        ("1999-12-31", None, "2000-01-01"),
+        ("2000-01-01", "2000-01-01", "2026-07-01"),
+        ("2026-06-30", "2000-01-01", "2026-07-01"),
+        ("2026-07-01", "2026-07-01", "2027-01-01"),
+        ("2026-12-31", "2026-07-01", "2027-01-01"),
+        ("2027-01-01", "2027-01-01", None),
+    ],
+)
+def test_tax_rates_hold_from_a_day_until_another(day: str, since: str | None, change: str | None):
+    """Of all codes together."""
+    profile = a_profile(rates=STARTS)
+    dates = [dt.date.fromisoformat(each) if each else None for each in (since, change)]
+    assert [
+        rates_since(dt.date.fromisoformat(day), profile),
+        rates_change_on(dt.date.fromisoformat(day), profile),
+    ] == dates
