@@ -61,6 +61,8 @@ def test_every_answer_is_as_described(fuzzed: Service, described: Any, declared:
     def answers_as_described(case: Case) -> None:
         # In a list of jobs, each that is wrong is answered in its place.
         by_place = [negative_data_rejection] if declared.id == "priceJobs" and isinstance(case.body, list) else []
+        # Without a server in between nothing unpacks what comes as gzip.
+        headers = {"Authorization": f"Bearer {key}", "Accept-Encoding": "identity"}
         case.call_and_validate(headers=headers, excluded_checks=by_place)
 
     answers_as_described()

@@ -13,6 +13,8 @@ import pytest
 import waitress
 from waitress import wasyncore
 
+from quoter.api.services import services_of
+
 from .running import BATTERY, SCREEN, Service, a_service
 
 
@@ -184,3 +186,17 @@ def test_the_database_has_every_quote_that_was_answered(service: Service, desk: 
         assert store.row("select id from quotes where number = :number", {"number": issued["number"]}) == {
             "id": issued["id"]
         }
+
+
+def test_many_who_want_the_price_list_first_have_it_worked_out_once(service: Service, desk: Client):
+    """All get the same; who has it gets 304 and no body, on a connection that then still works."""
+    with ThreadPoolExecutor(4) as pool:
+        answers = list(pool.map(lambda _: desk.get("/v1/price-list"), range(8)))
+    first = answers[0]
+    assert all((each.status, each.body) == (200, first.body) for each in answers)
+    found = services_of(service.app)
+    book = found.shelf.named(None).book
+    listed = found.price_lists.of(book, found.quoting.today(book))
+    assert listed.priced == first.body["count"] == len(listed.entries)
+    again = desk.ask("GET", "/v1/price-list", If_None_Match=first.headers["ETag"])
+    assert (again.status, again.body, again.headers["ETag"]) == (304, None, first.headers["ETag"])

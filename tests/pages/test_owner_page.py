@@ -311,6 +311,15 @@ def test_the_law_profile_is_a_document_beside_the_others(editor: EditorPage, ser
     expect(navigation.get_by_role("link", name="Law")).to_have_count(0)
 
 
+def test_the_price_list_is_one_click_away(sign_in: SignIn) -> None:
+    """As a file that a spreadsheet opens."""
+    page = sign_in()
+    with page.expect_download() as downloading:
+        page.get_by_role("link", name="Price list of Ballyquarn").click()
+    assert downloading.value.suggested_filename == "price-list.csv"
+    assert downloading.value.path().read_text().startswith("device,maker,model")
+
+
 def test_without_javascript_the_page_says_what_is_missing(browser: Browser, service: Service) -> None:
     """Signing in works all the same."""
     service.call("POST", "/v1/books/ballyquarn/draft", {})
