@@ -1,5 +1,6 @@
 """The one place where the parts meet."""
 
+import time
 from functools import partial
 
 from flask import Flask, Response
@@ -7,6 +8,7 @@ from flask import Flask, Response
 from quoter.api import (
     books,
     calculations,
+    cors,
     decisions,
     devices,
     docs,
@@ -15,6 +17,7 @@ from quoter.api import (
     effects,
     enquiries,
     health,
+    limits,
     measures,
     price_list,
     prices,
@@ -33,6 +36,8 @@ from quoter.service.clock import Clock, utc_now
 from quoter.service.effects import Effects
 from quoter.service.enquiring import Enquiring, EnquiryLimits
 from quoter.service.keys import Keyring
+from quoter.service.limits import Ticks
+from quoter.service.limits import limits as limits_of
 from quoter.service.price_lists import PriceLists
 from quoter.service.quoting import Quoting
 from quoter.service.rates import Rates
@@ -86,7 +91,9 @@ SECURITY_HEADERS = {
 }
 
 
-def create_app(settings: Settings, *, store: Store | None = None, now: Clock = utc_now) -> Flask:
+def create_app(
+    settings: Settings, *, store: Store | None = None, now: Clock = utc_now, ticks: Ticks = time.monotonic_ns
+) -> Flask:
     """The service. Raises BookFlawed where a rate book has faults, Unavailable where the database cannot be used."""
     app = Flask("quoter", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
@@ -95,18 +102,17 @@ def create_app(settings: Settings, *, store: Store | None = None, now: Clock = u
     shelf = Shelf(Books(store), now)
     for code in shelf.seed(settings.books):
         app.logger.warning("the folder of %s says something else than what is published, which counts", code)
-    app.extensions["quoter"] = _services(store, shelf, now, settings)
+    app.extensions["quoter"] = _services(store, shelf, settings, now, ticks)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
     app.jinja_env.policies["json.dumps_kwargs"] = {"sort_keys": False}  # members in the order that they are written in
-    request_log.register(app)
-    measures.register(app)
-    problems.register(app)
+    for part in (request_log, measures, problems, cors, limits):
+        part.register(app)
     app.after_request(_with_security_headers)
     return app
 
 
-def _services(store: Store, shelf: Shelf, now: Clock, settings: Settings) -> Services:
+def _services(store: Store, shelf: Shelf, settings: Settings, now: Clock, ticks: Ticks) -> Services:
     keys, quotes = Keys(store), Quotes(store)
     keyring, rates = Keyring(keys, now), Rates(Books(store), shelf, now)
     measured = Effects(EffectRuns(store), quotes, rates, now)
@@ -122,6 +128,9 @@ def _services(store: Store, shelf: Shelf, now: Clock, settings: Settings) -> Ser
         keyring=keyring,
         sign_in=SignIn(Sessions(store), keys, keyring, now),
         replies=Replies(KeptReplies(store), now),
+        limits=limits_of(
+            settings.form_requests_a_minute, settings.form_key_requests_a_minute, settings.wrong_keys_a_minute, ticks
+        ),
         together=store.write,
         check_usable=store.check_usable,
         store_state=partial(store_state, store),

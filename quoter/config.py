@@ -1,5 +1,6 @@
 """The settings of the service: each with its name, default and help, read once at the start."""
 
+import ipaddress
 import os
 import re
 from collections.abc import Mapping
@@ -39,6 +40,22 @@ class Settings:
         default=200, metadata={"help": "how many enquiries are taken in a day through one key of a form"}
     )
     max_body_bytes: int = field(default=2_000_000, metadata={"help": "the largest request body, in bytes"})
+    form_requests_a_minute: int = field(
+        default=60, metadata={"help": "how often a visitor (a network address) may ask through the web form, a minute"}
+    )
+    form_key_requests_a_minute: int = field(
+        default=600, metadata={"help": "how often all visitors together may ask with one form's key, a minute"}
+    )
+    wrong_keys_a_minute: int = field(
+        default=10, metadata={"help": "how many wrong keys a network address may try, a minute"}
+    )
+    trusted_proxy: str = field(
+        default="",
+        metadata={
+            "help": "the address of the proxy in front, whose X-Forwarded-For, -Proto and -Host are believed; * where "
+            "the service is reached only through one; none if absent"
+        },
+    )
 
 
 WHOLE = {
@@ -47,10 +64,16 @@ WHOLE = {
     "enquiries_per_hour": range(1, 100_001),
     "enquiries_per_day": range(1, 1_000_001),
     "max_body_bytes": range(1, 64_000_001),
+    "form_requests_a_minute": range(1, 1_000_001),
+    "form_key_requests_a_minute": range(1, 1_000_001),
+    "wrong_keys_a_minute": range(1, 1_000_001),
 }
 """Settings that are whole numbers, and what they may be."""
 
 _ADDRESS = re.compile(r"https?://[^\s/?#@]+(/[^\s?#]*)?", re.ASCII | re.IGNORECASE)
+
+ANY_PROXY = "*"
+"""Whoever connects is the proxy."""
 
 LONGEST = 12
 """Digits of a number that is worth converting."""
@@ -72,7 +95,7 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
         for setting in fields(Settings)
         if environment.get(variable(setting.name))
     }
-    wrong = [*_wrong_address(given.get("public_address"))]
+    wrong = [*_wrong_address(given.get("public_address")), *_wrong_proxy(given.get("trusted_proxy"))]
     wrong += [
         f"{variable(name)}={given[name]!r}: not a whole number from {allowed.start} to {allowed.stop - 1}"
         for name, allowed in WHOLE.items()
@@ -90,6 +113,16 @@ def _wrong_address(address: str | None) -> list[str]:
     return [f"{variable('public_address')}={address!r}: not an address such as https://quotes.example.org"]
 
 
+def _wrong_proxy(address: str | None) -> list[str]:
+    if address is None or address == ANY_PROXY:
+        return []
+    try:
+        ipaddress.ip_address(address)
+    except ValueError:
+        return [f"{variable('trusted_proxy')}={address!r}: not a network address such as 127.0.0.1, nor {ANY_PROXY}"]
+    return []
+
+
 def _is_whole(text: str, allowed: range) -> bool:
     return text.isdecimal() and len(text) <= LONGEST and int(text) in allowed
 
@@ -99,4 +132,6 @@ def _value(name: str, text: str) -> object:
         return int(text)
     if name == "books":
         return tuple(Path(folder) for folder in text.split(os.pathsep) if folder)
+    if name == "trusted_proxy" and text != ANY_PROXY:
+        return str(ipaddress.ip_address(text))
     return Path(text) if name == "database" else text.rstrip("/")

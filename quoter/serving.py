@@ -30,6 +30,9 @@ over this a bare refusal."""
 MOST_CONNECTIONS = 2_000
 """Open at a time. A proxy in front keeps slow and idle ones away; without one, more than these wait outside."""
 
+PROXY_HEADERS = ("x-forwarded-for", "x-forwarded-proto", "x-forwarded-host")
+"""Who asks, whether over HTTPS, and by which name of the service."""
+
 SECONDS_TO_FINISH = 20
 """For requests that are worked on when the service is told to stop."""
 
@@ -63,6 +66,7 @@ def _answer(app: Flask, listening: socket.socket, settings: Settings) -> None:
         connection_limit=MOST_CONNECTIONS,
         ident=None,
         clear_untrusted_proxy_headers=True,
+        **_believed(settings.trusted_proxy),
     )
     try:
         wasyncore.loop(timeout=1, use_poll=True, map=connections)
@@ -70,6 +74,11 @@ def _answer(app: Flask, listening: socket.socket, settings: Settings) -> None:
         server.del_channel()
         listening.close()
         _finish(server, connections)
+
+
+def _believed(proxy: str) -> dict[str, Any]:
+    """What the proxy in front says of who asks. From anybody else it could be a lie, and is dropped."""
+    return {"trusted_proxy": proxy, "trusted_proxy_headers": set(PROXY_HEADERS)} if proxy else {}
 
 
 def _finish(server: Any, connections: dict[int, wasyncore.dispatcher]) -> None:

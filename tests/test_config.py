@@ -15,6 +15,10 @@ GIVEN = {
     "port": ("0", 0),
     "threads": ("3", 3),
     "max_body_bytes": ("1", 1),
+    "form_requests_a_minute": ("30", 30),
+    "form_key_requests_a_minute": ("300", 300),
+    "wrong_keys_a_minute": ("3", 3),
+    "trusted_proxy": ("2001:DB8:0::1", "2001:db8::1"),
     "public_address": ("https://quotes.example.org/shop/", "https://quotes.example.org/shop"),
 }
 
@@ -69,3 +73,16 @@ def test_an_address_that_is_none_is_refused(text: str):
     """Customers would be sent nowhere."""
     with pytest.raises(WrongSettings, match=r"^QUOTER_PUBLIC_ADDRESS=.*not an address such as"):
         settings_from({variable("public_address"): text})
+
+
+@pytest.mark.parametrize("text", ["*", "127.0.0.1"])
+def test_a_proxy_is_an_address_or_whoever_connects(text: str):
+    """As the server compares it."""
+    assert settings_from({variable("trusted_proxy"): text}).trusted_proxy == text
+
+
+@pytest.mark.parametrize("text", ["localhost", "127.0.0.1:80", "10.0.0.0/8", "**", " "])
+def test_a_proxy_that_is_no_address_is_refused(text: str):
+    """It would never be believed."""
+    with pytest.raises(WrongSettings, match=r"^QUOTER_TRUSTED_PROXY=.*not a network address such as"):
+        settings_from({variable("trusted_proxy"): text})

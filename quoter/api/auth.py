@@ -4,7 +4,8 @@ import hmac
 
 from flask import g, request
 
-from quoter.api.origins import request_origin
+from quoter.api.limits import spend_form, too_often
+from quoter.api.origins import request_origin, sender_address
 from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
 from quoter.problems import NotAllowed
@@ -14,23 +15,24 @@ COOKIE = "quoter_session"
 CSRF_HEADER = "X-CSRF-Token"
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 
+MOST_FORM_BYTES = 20_000
+"""Of the body of a request by a form: a job and what a visitor writes are much smaller."""
+
 
 def require_scope(scopes: tuple[str, ...]) -> None:
-    """Lets a request pass whose key has one of the scopes. Every wrong key is answered alike.
-
-    A form's key counts only where the page stands that it was made for: other sites shall not use it, and browsers say
-    truly which site a page is of (RFC 6454 section 7).
-    """
+    """Lets a request pass whose key has one of the scopes. Every wrong key is answered alike."""
     if not scopes:
         return
     key = _bearer() if "Authorization" in request.headers else _session_holder()
     if key is None:
         detail = "send a key that counts, as the header Authorization: Bearer KEY"
         raise ApiProblem(401, "key-required", detail, headers={"WWW-Authenticate": 'Bearer realm="quoter"'})
+    g.presented = key
     if key.scope not in scopes:
         raise NotAllowed(f"this needs a key of scope {' or '.join(scopes)}; yours is {key.scope}")
-    if key.scope == FORM and request_origin() not in key.origins:
-        raise ApiProblem(403, "origin-not-allowed", "this key counts on the pages of certain sites, not on this one")
+    if key.scope == FORM:
+        _require_form(key)
+    services().keyring.note_use(key)
     g.key = key
 
 
@@ -40,9 +42,34 @@ def current_key() -> StoredKey:
     return key
 
 
+def holder_of(presented: str) -> StoredKey | None:
+    """Whose key this is, if it counts. Raises problem 429 where too many wrong ones came from the same network."""
+    limits, address = services().limits, sender_address()
+    refused = limits.guess(presented, address)
+    if refused is not None:
+        raise too_often(refused)
+    key = services().keyring.holder(presented)
+    if key is None:
+        limits.wrong(presented, address)
+    else:
+        limits.right(presented, address)
+    return key
+
+
+def _require_form(key: StoredKey) -> None:
+    """A form's key counts only where the page stands that it was made for, so often, and for what is small.
+
+    Other sites shall not use it, and browsers say truly which site a page is of (RFC 6454 section 7).
+    """
+    if request_origin() not in key.origins:
+        raise ApiProblem(403, "origin-not-allowed", "this key counts on the pages of certain sites, not on this one")
+    spend_form(key.id)
+    request.max_content_length = min(MOST_FORM_BYTES, request.max_content_length or MOST_FORM_BYTES)
+
+
 def _bearer() -> StoredKey | None:
     kind, _, presented = request.headers.get("Authorization", "").partition(" ")
-    return services().keyring.holder(presented.strip()) if kind.lower() == "bearer" else None
+    return holder_of(presented.strip()) if kind.lower() == "bearer" else None
 
 
 def _session_holder() -> StoredKey | None:

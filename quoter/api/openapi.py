@@ -32,8 +32,8 @@ STATUS_MEANING = {
     409: "The thing is not in a state for this",
     412: "Somebody else was quicker",
     422: "Something that was sent is wrong, or the job is refused",
-    429: "More than the service takes; the header Retry-After says when again",
     428: "The header If-Match is missing",
+    429: "Too many requests, or too many wrong keys, in a short time; Retry-After says when to try again",
     503: "The service cannot do this just now",
 }
 
@@ -107,7 +107,7 @@ def _scopes(declared: Operation) -> str:
 
 
 def _problems(declared: Operation) -> list[int]:
-    guarded = [401, 403, 503] if declared.scopes else []
+    guarded = [401, 403, 429, 503] if declared.scopes else []
     named = [400, 422] if declared.repeatable else []
     return sorted({*guarded, *named, *declared.problems})
 

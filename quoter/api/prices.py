@@ -16,9 +16,11 @@ from quoter.api.price_schemas import PriceSchema
 from quoter.api.problem_document import ApiProblem, problem_body
 from quoter.api.services import services
 from quoter.problems import JobRefused
+from quoter.records.access import FORM
 from quoter.service.shelf import Published
 
 MOST_JOBS = 1000
+MOST_JOBS_OF_A_FORM = 20
 
 blueprint = Blueprint("prices", __name__)
 
@@ -38,7 +40,8 @@ class BookQuery(Strict):
         summary="Price a job, or up to 1,000",
         description=(
             "Nothing is kept. A list is answered by a list in the same order, with a problem in the place of each job "
-            "that is refused; a job alone that is refused is answered by the problem."
+            "that is refused; a job alone that is refused is answered by the problem. A web form's list has 20 jobs at "
+            "most."
         ),
         scopes=("desk", "form", "owner"),
         query=BookQuery(),
@@ -53,8 +56,9 @@ def price_jobs(query: dict[str, Any]) -> Response:
     data = json_body()
     if not isinstance(data, list):
         return json_answer(_price(data, published))
-    if len(data) > MOST_JOBS:
-        raise ApiProblem(422, "too-many", f"{len(data)} jobs are too many at once; {MOST_JOBS} at most")
+    most = MOST_JOBS_OF_A_FORM if current_key().scope == FORM else MOST_JOBS
+    if len(data) > most:
+        raise ApiProblem(422, "too-many", f"{len(data)} jobs are too many at once; {most} at most")
     return json_answer([_price_or_problem(each, published) for each in data])
 
 

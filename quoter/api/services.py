@@ -11,6 +11,7 @@ from quoter.records.measures import StoreState
 from quoter.service.effects import Effects
 from quoter.service.enquiring import Enquiring
 from quoter.service.keys import Keyring
+from quoter.service.limits import Limits
 from quoter.service.price_lists import PriceLists
 from quoter.service.quoting import Quoting
 from quoter.service.rates import Rates
@@ -39,6 +40,7 @@ class Services:
     keyring: Keyring
     sign_in: SignIn
     replies: Replies
+    limits: Limits
     together: Together
     check_usable: Callable[[], None]
     store_state: Callable[[], StoreState]

@@ -70,6 +70,14 @@ def moment(text: str) -> dt.datetime:
     return found
 
 
+def day_or_moment(text: str) -> dt.datetime:
+    """A moment with its offset, or a day, which is over when it is over in UTC."""
+    try:
+        return dt.datetime.combine(dt.date.fromisoformat(text), dt.time(), dt.UTC) + dt.timedelta(days=1)
+    except (ValueError, OverflowError):
+        return moment(text)
+
+
 def add_database(parser: argparse.ArgumentParser) -> None:
     """The option that every command on kept things has."""
     parser.add_argument("--database", type=Path, metavar="FILE", help="the SQLite file")

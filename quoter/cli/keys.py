@@ -1,44 +1,76 @@
-"""quoter key: makes, lists and ends API keys."""
+"""quoter key: makes, lists, changes, rotates and ends API keys."""
 
 import argparse
+import datetime as dt
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from quoter.cli.arguments import add_database, name, opened_store, origin, whole
-from quoter.records.access import FORM, SCOPES
+from quoter.cli.arguments import add_database, day_or_moment, name, opened_store, origin, whole
+from quoter.records.access import FORM, SCOPES, StoredKey
 
 if TYPE_CHECKING:
     from quoter.service.keys import Keyring
 
 MOST_DAYS = 36_500
+MOST_OVERLAP_HOURS = 24 * 90
+OVERLAP_HOURS = 24
 
 
 def add_parser(commands: Any) -> None:
     """Declares the commands."""
-    key = commands.add_parser("key", help="make, list and end API keys").add_subparsers(required=True, metavar="ACTION")
-    new = key.add_parser("new", help="make a key and show it, this once")
+    key = commands.add_parser("key", help="make, list, change and end API keys")
+    actions = key.add_subparsers(required=True, metavar="ACTION")
+    new = actions.add_parser("new", help="make a key and show it, this once")
     new.add_argument("--scope", choices=SCOPES, required=True)
     new.add_argument("--name", type=name, required=True, help="who holds it")
     new.add_argument("--economics", action="store_true", help="a desk key that may see cost, margin and floor")
-    new.add_argument("--days", type=whole(range(1, MOST_DAYS + 1)), help="how long it counts; without end if absent")
-    new.add_argument(
+    _add_origins(new, required=False)
+    _add_end(new, "without end if absent")
+    listed = actions.add_parser("list", help="list the keys, without their secrets")
+    change = actions.add_parser("change", help="tie a form's key to other sites")
+    change.add_argument("id")
+    _add_origins(change, required=True)
+    rotate = actions.add_parser("rotate", help="make another key in the place of one, which ends a little later")
+    rotate.add_argument("id")
+    rotate.add_argument(
+        "--overlap-hours",
+        type=whole(range(MOST_OVERLAP_HOURS + 1)),
+        default=OVERLAP_HOURS,
+        help=f"how long the old one goes on counting; {OVERLAP_HOURS} if absent, 0 ends it at once",
+    )
+    _add_end(rotate, "as long as the old one was made for if absent")
+    revoke = actions.add_parser("revoke", help="end a key at once")
+    revoke.add_argument("id")
+    made = {new: _new, listed: _list, change: _change, rotate: _rotate, revoke: _revoke}
+    for action, command in made.items():
+        add_database(action)
+        action.set_defaults(command=command, refuse=action.error)
+
+
+def _add_origins(parser: argparse.ArgumentParser, *, required: bool) -> None:
+    parser.add_argument(
         "--origin",
         dest="origins",
         type=origin,
         action="append",
         default=[],
+        required=required,
         metavar="ORIGIN",
-        help="a site whose pages may use a form key, such as https://shop.example; may be repeated",
+        help="a site whose pages may use a form's key, such as https://shop.example; may be repeated",
     )
-    new.set_defaults(refuse=new.error)
-    listed = key.add_parser("list", help="list the keys, without their secrets")
-    revoke = key.add_parser("revoke", help="end a key at once")
-    revoke.add_argument("id")
-    for action, command in ((new, _new), (listed, _list), (revoke, _revoke)):
-        add_database(action)
-        action.set_defaults(command=command)
+
+
+def _add_end(parser: argparse.ArgumentParser, otherwise: str) -> None:
+    end = parser.add_mutually_exclusive_group()
+    end.add_argument("--days", type=whole(range(1, MOST_DAYS + 1)), help=f"how long it counts; {otherwise}")
+    end.add_argument(
+        "--expires",
+        type=day_or_moment,
+        metavar="DAY_OR_MOMENT",
+        help="until when it counts: a day such as 2027-01-31, to its end in UTC, or a moment with its offset",
+    )
 
 
 @contextmanager
@@ -55,28 +87,76 @@ def _new(options: argparse.Namespace) -> int:
     if (options.scope == FORM) is not bool(options.origins):
         is_form = options.scope == FORM
         options.refuse(
-            "argument --origin: " + ("a form key needs the sites it is for" if is_form else "only a form key has one")
+            "argument --origin: "
+            + ("a form's key needs the sites it is for" if is_form else "only a form's key has one")
         )
+    until = _end(options)
     with _keyring(options) as keyring:
         presented, key = keyring.new(
-            options.name,
-            options.scope,
-            sees_economics=options.economics,
-            days=options.days,
-            origins=options.origins,
+            options.name, options.scope, sees_economics=options.economics, until=until, origins=options.origins
         )
-    print(presented)
-    print(f"Key {key.id} of scope {key.scope}. It is shown this once; keep it safe.", file=sys.stderr)
+    _show(presented, key)
     return 0
 
 
+def _end(options: argparse.Namespace) -> dt.datetime | None:
+    """When the key shall end, if the options say so."""
+    from quoter.service.clock import utc_now
+
+    if options.days is not None:
+        return utc_now() + dt.timedelta(days=options.days)
+    until: dt.datetime | None = options.expires
+    if until is not None and until <= utc_now():
+        options.refuse(f"argument --expires: {until.isoformat()} is over")
+    return until
+
+
+def _show(presented: str, key: StoredKey) -> None:
+    print(presented)
+    print(f"Key {key.id} of scope {key.scope}. It is shown this once; keep it safe.", file=sys.stderr)
+
+
 def _list(options: argparse.Namespace) -> int:
+    from quoter.service.clock import stamp, utc_now
+
     with _keyring(options) as keyring:
         keys = keyring.keys.all()
     for key in keys:
-        state = f"revoked {key.revoked_at}" if key.revoked_at else f"until {key.expires_at or 'revoked'}"
-        economics = ", sees economics" if key.sees_economics else ""
-        print(f"{key.id}  {key.scope}{economics}  {key.name}  made {key.created_at}  {state}")
+        print("  ".join(_described(key, stamp(utc_now()))))
+    return 0
+
+
+def _described(key: StoredKey, now: str) -> Iterator[str]:
+    yield key.id
+    yield key.scope + (", sees economics" if key.sees_economics else "")
+    yield key.name
+    yield f"made {key.created_at}"
+    if key.revoked_at:
+        yield f"revoked {key.revoked_at}"
+    elif key.counts_at(now):
+        yield f"until {key.expires_at or 'revoked'}"
+    else:
+        yield f"over since {key.expires_at}"
+    yield f"used {key.last_used_at}" if key.last_used_at else "never used"
+    if key.origins:
+        yield f"for {' '.join(key.origins)}"
+    if key.replaces:
+        yield f"in the place of {key.replaces}"
+
+
+def _change(options: argparse.Namespace) -> int:
+    with _keyring(options) as keyring:
+        key = keyring.tie(options.id, options.origins)
+    print(f"Key {key.id} counts for {' '.join(key.origins)}, and for no other site.", file=sys.stderr)
+    return 0
+
+
+def _rotate(options: argparse.Namespace) -> int:
+    overlap, until = dt.timedelta(hours=options.overlap_hours), _end(options)
+    with _keyring(options) as keyring:
+        presented, new, old = keyring.rotate(options.id, overlap=overlap, until=until)
+    _show(presented, new)
+    print(f"Key {old.id}, whose place it takes, counts until {old.expires_at}.", file=sys.stderr)
     return 0
 
 

@@ -4,7 +4,9 @@ import hmac
 
 from flask import Blueprint, Response, request
 
+from quoter.api.auth import holder_of
 from quoter.api.operations import json_answer
+from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
 from quoter.messages import Message
 from quoter.pages.frame import not_kept, page, page_wording
@@ -24,6 +26,7 @@ blueprint.after_request(not_kept)
 WRONG_KEY = Message("This key does not count. It may be misspelt, expired or ended.")
 OTHER_SCOPE = Message("This key counts, but not for pages: it belongs to a web form.")
 OWNERS_PAGE = Message("That page is for the owner's key; you are signed in with a key of the desk.")
+TOO_OFTEN = Message("Too many wrong keys came from this network. Wait a minute and try again.")
 FORGED = Message("The form did not come from this page. Open the page itself and try again.")
 
 
@@ -52,7 +55,10 @@ def sign_in() -> Response:
     if not is_own_form():
         return _form(wanted, 403, FORGED)
     presented = request.form.get("key", "").strip()
-    key = services().keyring.holder(presented)
+    try:
+        key = holder_of(presented)
+    except ApiProblem as often:
+        return _too_often(wanted, often)
     if key is not None and key.scope not in STAFF:
         return _form(wanted, 403, OTHER_SCOPE)
     begun = services().sign_in.begin(presented)
@@ -63,6 +69,12 @@ def sign_in() -> Response:
     response = see_other(home if back.startswith("/owner") and key.scope != "owner" else back)
     give_cookie(response, begun[0])
     return response
+
+
+def _too_often(wanted: str, often: ApiProblem) -> Response:
+    refused = _form(wanted, often.status, TOO_OFTEN)
+    refused.headers.update(often.headers)
+    return refused
 
 
 @blueprint.post("/sign-out")

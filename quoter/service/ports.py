@@ -56,6 +56,18 @@ class Keys(Protocol):
     def add(self, key: StoredKey) -> None:
         """Keeps a new key."""
 
+    def replace(self, new: StoredKey, old_ends_at: str) -> bool:
+        """Keeps a key that takes the place of another, which ends then; False where one has done so before."""
+
+    def tie(self, key_id: str, origins: Iterable[str]) -> None:
+        """Lets a key be used from these sites, and no others."""
+
+    def has_site(self, origin: str, now: str) -> bool:
+        """Whether a form's key that counts at this moment lists a site."""
+
+    def note_use(self, key_id: str, at: str, unless_after: str) -> None:
+        """Keeps when a key was used, unless a later use is known. Raises Unavailable at once where others write."""
+
     def find(self, key_id: str) -> StoredKey | None:
         """The key with this id, revoked and expired ones included."""
 

@@ -31,7 +31,10 @@ class SignIn:
         A form's key is public, so that there is none for it either.
         """
         key = self.keyring.holder(presented)
-        return self._new(key.id) if key and key.scope != FORM else None
+        if key is None or key.scope == FORM:
+            return None
+        self.keyring.note_use(key)
+        return self._new(key.id)
 
     def begin_for(self, key_id: str) -> tuple[StoredKey, str, Session] | None:
         """A session for a key that the service itself knows, with its token; None where the key does not count."""

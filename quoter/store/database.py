@@ -111,6 +111,16 @@ class Store:
         if disk_usage(self.path.parent).free < LEAST_FREE_BYTES:
             raise Unavailable(str(self.path), "the disk of the database is full")
 
+    def write_unless_busy(self, sql: str, values: dict[str, Any]) -> None:
+        """One statement that may as well be left out. Raises Unavailable at once where somebody else is writing."""
+        connection = self._database().conn
+        with self._clear_errors():
+            connection.execute("pragma busy_timeout = 0")
+            try:
+                connection.execute(sql, values)
+            finally:
+                connection.execute(f"pragma busy_timeout = {int(self._wait_seconds * 1000)}")
+
     def rows(self, sql: str, values: dict[str, Any] | None = None) -> list[dict[str, Any]]:
         """What a select finds."""
         with self._clear_errors():

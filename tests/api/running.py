@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -28,6 +29,10 @@ BATTERY = {"device": "kessoway-5", "repairs": [{"procedure": "battery", "grade":
 SCREEN = {"device": "dunnec-21", "repairs": [{"procedure": "screen"}]}
 
 
+OFTEN = Settings(form_requests_a_minute=1_000_000, form_key_requests_a_minute=1_000_000, wrong_keys_a_minute=1_000_000)
+"""Asking is not limited, since the clock stands still; what is about limits says which."""
+
+
 class SetClock:
     """Stands where it is set."""
 
@@ -37,6 +42,10 @@ class SetClock:
     def __call__(self) -> dt.datetime:
         """The moment."""
         return self.now
+
+    def ticks(self) -> int:
+        """The same as nanoseconds."""
+        return round(self.now.timestamp() * 1_000_000) * 1000
 
     def forward(self, **difference: float) -> None:
         """Later by so many days, hours, …"""
@@ -89,10 +98,10 @@ class Caller:
 class Service:
     """The app over a real database file, with keys for all scopes."""
 
-    def __init__(self, folder: Path, books: tuple[Path, ...], wait_seconds: float) -> None:
+    def __init__(self, folder: Path, settings: Settings, wait_seconds: float) -> None:
         self.clock = clock = SetClock()
         self.store = Store(folder / "quoter.db", wait_seconds=wait_seconds)
-        self.app = create_app(Settings(books=books), store=self.store, now=clock)
+        self.app = create_app(settings, store=self.store, now=clock, ticks=clock.ticks)
         self.keyring = Keyring(Keys(self.store), clock)
 
     def caller(self, scope: str | None, *, economics: bool = False) -> Caller:
@@ -116,9 +125,12 @@ class Service:
 
 
 @contextmanager
-def a_service(folder: Path, *books: Path, wait_seconds: float = WAIT_SECONDS) -> Iterator[Service]:
+def a_service(
+    folder: Path, *books: Path, wait_seconds: float = WAIT_SECONDS, settings: Settings = OFTEN
+) -> Iterator[Service]:
     """A service that prices from these books (the demo's if none is named), ended with the test."""
-    service = Service(folder, books or (RATES / "ballyquarn", RATES / "peddrick-mills"), wait_seconds)
+    named = replace(settings, books=books or (RATES / "ballyquarn", RATES / "peddrick-mills"))
+    service = Service(folder, named, wait_seconds)
     try:
         yield service
     finally:

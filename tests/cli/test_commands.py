@@ -115,8 +115,8 @@ def test_keys_are_kept_where_the_environment_says(tmp_path: Path):
         (("--scope", "desk", "--name", "x", "--days", "-1"), "--days"),
         (("--scope", "desk", "--name", "x", "--days", "9" * 12), "--days"),
         (("--scope", "desk", "--name", "x", "--days", "soon"), "--days"),
-        (("--scope", "form", "--name", "x"), "--origin: a form key needs the sites it is for"),
-        (("--scope", "desk", "--name", "x", "--origin", "https://shop.example"), "--origin: only a form key has one"),
+        (("--scope", "form", "--name", "x"), "--origin: a form's key needs the sites it is for"),
+        (("--scope", "desk", "--name", "x", "--origin", "https://shop.example"), "--origin: only a form's key has one"),
         (("--scope", "form", "--name", "x", "--origin", "https://shop.example/a"), "https://shop.example would be"),
     ],
 )
