@@ -1,8 +1,11 @@
 """Who may do what, and what they see of it."""
 
+import datetime as dt
 import re
 import shutil
+import time
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import orjson
@@ -11,6 +14,8 @@ import pytest
 import quoter.app  # noqa: F401 - declares every operation
 from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Operation
 from quoter.records.access import SCOPES
+from quoter.service.clock import stamp
+from quoter.store.database import Store
 
 from .problems import problem
 from .running import BATTERY, RATES, SITE, Caller, Reply, Service, a_service
@@ -195,3 +200,52 @@ def test_a_form_on_a_page_of_the_service_itself_needs_no_origin(shared: Service)
 def test_other_keys_count_wherever_they_are_sent_from(shared: Service, scope: str):
     """They are secret, and programs send no origin."""
     assert shared.caller(scope).get("/v1/devices", Origin="https://other.example").status == 200
+
+
+def test_both_keys_count_while_a_key_is_rotated(service: Service):
+    """So that a program can be given the new one without an outage; then the old one ends by itself."""
+    old_key, kept = service.keyring.new("till", "desk")
+    old = Caller(service.app, old_key)
+    new = Caller(service.app, service.keyring.rotate(kept.id, overlap=dt.timedelta(hours=2))[0])
+    service.clock.forward(hours=2, microseconds=-1)
+    assert (old.get("/v1/devices").status, new.get("/v1/devices").status) == (200, 200)
+    service.clock.forward(microseconds=1)
+    problem(old.get("/v1/devices"), 401, "key-required")
+    assert new.get("/v1/devices").status == 200
+
+
+def test_a_rotated_forms_key_counts_on_the_same_sites(service: Service):
+    """And on no others."""
+    _, kept = service.keyring.new("site", "form", origins=[SITE])
+    new = Caller(service.app, service.keyring.rotate(kept.id)[0], SITE)
+    assert new.get("/v1/devices").status == 200
+    problem(new.get("/v1/devices", Origin="https://other.example"), 403, "origin-not-allowed")
+
+
+def last_use(service: Service, caller: Caller) -> str | None:
+    """Of the key of a caller."""
+    assert caller.key is not None
+    key = service.keyring.keys.find(caller.key.split("_")[1])
+    assert key is not None
+    return key.last_used_at
+
+
+def test_the_last_use_of_a_key_is_kept(service: Service):
+    """Of one that did something; a form's key on another site does not count as used, nor does a wrong scope."""
+    desk, form = service.caller("desk"), service.caller("form")
+    assert form.get("/v1/devices", Origin="https://other.example").status == 403
+    assert form.get("/v1/quotes").status == 403
+    assert (last_use(service, desk), last_use(service, form)) == (None, None)
+    for caller in (desk, form):
+        assert caller.get("/v1/devices").status == 200
+        assert last_use(service, caller) == stamp(service.clock.now)
+
+
+def test_a_key_is_used_also_while_its_use_cannot_be_kept(service: Service):
+    """Reading does not wait for who writes."""
+    desk = service.caller("desk")
+    with closing(Store(service.store.path)) as other, other.write():
+        begun = time.monotonic()
+        assert desk.get("/v1/devices").status == 200
+        assert time.monotonic() - begun < 5
+    assert last_use(service, desk) is None

@@ -93,6 +93,55 @@ def test_a_key_is_made_listed_and_ended(tmp_path: Path):
     assert line == f"there is no key in use '{key_id}'"
 
 
+def listed(database: Path) -> dict[str, str]:
+    """Lines of the list by the key's id."""
+    lines = quoter("key", "list", "--database", database).stdout.splitlines()
+    return {line.partition("  ")[0]: line for line in lines}
+
+
+def test_a_forms_key_is_made_changed_and_rotated(tmp_path: Path):
+    """The list shows its sites as browsers write them, its end, and what took whose place; never a secret."""
+    database = tmp_path / "quoter.db"
+    options = ("--scope", "form", "--origin", "https://Shop.example:443", "--origin", "http://localhost:8080")
+    old = new_key(database, *options, "--expires", "2999-01-31").split("_")[1]
+    assert "until 2999-02-01T00:00:00" in listed(database)[old]
+    assert listed(database)[old].endswith("  never used  for https://shop.example http://localhost:8080")
+    changed = quoter("key", "change", "--database", database, old, "--origin", "https://new.example")
+    assert (changed.returncode, changed.stderr.strip()) == (
+        0,
+        f"Key {old} counts for https://new.example, and for no other site.",
+    )
+    rotated = quoter("key", "rotate", "--database", database, old, "--overlap-hours", "0", "--days", "30")
+    (presented,) = rotated.stdout.splitlines()
+    assert f"Key {old}, whose place it takes, counts until 2" in rotated.stderr
+    new, secret = presented.split("_", 2)[1:]
+    lines = listed(database)
+    assert f"for https://new.example  in the place of {old}" in lines[new]
+    assert "until 2" in lines[new]
+    assert "over since 2" in lines[old]
+    assert secret not in str(lines)
+    (line,) = refused(quoter("key", "rotate", "--database", database, old), 1)
+    assert line == f"there is no key in use '{old}'"
+
+
+def test_a_key_that_was_rotated_goes_on_for_a_day(tmp_path: Path):
+    """Where nobody says otherwise; and is not rotated again."""
+    database = tmp_path / "quoter.db"
+    old = new_key(database, "--scope", "desk").split("_")[1]
+    assert quoter("key", "rotate", "--database", database, old).returncode == 0
+    assert "until 2" in listed(database)[old]
+    (line,) = refused(quoter("key", "rotate", "--database", database, old), 1)
+    assert line == f"the key {old} has been rotated already; rotate the one that took its place"
+
+
+def test_only_a_forms_key_is_tied_to_sites(tmp_path: Path):
+    """Said so."""
+    database = tmp_path / "quoter.db"
+    desk = new_key(database, "--scope", "desk").split("_")[1]
+    (line,) = refused(quoter("key", "change", "--database", database, desk, "--origin", "https://shop.example"), 1)
+    assert line == f"the key {desk} is of scope desk; only a form's key is tied to sites"
+
+
 def test_keys_are_kept_where_the_environment_says(tmp_path: Path):
     """As for the service."""
     database = str(tmp_path / "quoter.db")
@@ -115,6 +164,11 @@ def test_keys_are_kept_where_the_environment_says(tmp_path: Path):
         (("--scope", "desk", "--name", "x", "--days", "-1"), "--days"),
         (("--scope", "desk", "--name", "x", "--days", "9" * 12), "--days"),
         (("--scope", "desk", "--name", "x", "--days", "soon"), "--days"),
+        (("--scope", "desk", "--name", "x", "--days", "1", "--expires", "2999-01-31"), "not allowed with"),
+        (("--scope", "desk", "--name", "x", "--expires", "2020-01-31"), "--expires: 2020-02-01T00:00:00+00:00 is over"),
+        (("--scope", "desk", "--name", "x", "--expires", "2999-01-31T10:00"), "--expires"),
+        (("--scope", "desk", "--name", "x", "--expires", "9999-12-31"), "--expires"),
+        (("--scope", "desk", "--name", "x", "--expires", "soon"), "--expires"),
         (("--scope", "form", "--name", "x"), "--origin: a form's key needs the sites it is for"),
         (("--scope", "desk", "--name", "x", "--origin", "https://shop.example"), "--origin: only a form's key has one"),
         (("--scope", "form", "--name", "x", "--origin", "https://shop.example/a"), "https://shop.example would be"),

@@ -1,14 +1,18 @@
 """Keys: made, shown once, recognised."""
 
 import datetime as dt
+import threading
+import time
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from quoter.problems import NotFound
-from quoter.service.keys import Keyring
+from quoter.problems import Conflict, NotFound
+from quoter.service.clock import stamp
+from quoter.service.keys import OVERLAP, USE_NOTED_EVERY, Keyring
 from quoter.store.database import Store
 from quoter.store.keys import Keys
 
@@ -30,6 +34,13 @@ def keyring(tmp_path: Path) -> Iterator[Keyring]:
     """A keyring over a database file."""
     with closing(Store(tmp_path / "quoter.db")) as store:
         yield Keyring(Keys(store), Clock())
+
+
+@pytest.fixture
+def clock(keyring: Keyring) -> Clock:
+    """That of the keyring."""
+    assert isinstance(keyring.now, Clock)
+    return keyring.now
 
 
 def test_a_secret_is_shown_once_and_kept_nowhere(keyring: Keyring, tmp_path: Path):
@@ -110,3 +121,169 @@ def test_origins_are_kept_as_browsers_write_them(keyring: Keyring):
     _, key = keyring.new("x", "form", origins=["https://B.example:443", "https://b.example", "https://a.example"])
     assert key.origins == ("https://b.example", "https://a.example")
     assert keyring.keys.find(key.id) == key
+
+
+SITES = ("https://shop.example", "https://old.shop.example:8443")
+TICK = dt.timedelta(microseconds=1)
+
+
+def test_a_key_may_be_made_until_a_moment(keyring: Keyring, clock: Clock):
+    """Both sides of it."""
+    presented, _ = keyring.new("x", "desk", until=NOW + dt.timedelta(hours=3))
+    clock.now = NOW + dt.timedelta(hours=3) - TICK
+    assert keyring.holder(presented) is not None
+    clock.now += TICK
+    assert keyring.holder(presented) is None
+
+
+@pytest.mark.parametrize("scope", ["desk", "form", "owner"])
+def test_a_rotated_key_is_what_the_old_one_was(keyring: Keyring, clock: Clock, scope: str):
+    """Name, scope, economics, sites and for how long it is made; with a secret of its own, and not used yet."""
+    sites = SITES if scope == "form" else ()
+    _, old = keyring.new("Zoë", scope, sees_economics=True, days=30, origins=sites)
+    keyring.note_use(old)
+    clock.now += dt.timedelta(days=20)
+    presented, new, _ = keyring.rotate(old.id)
+    assert keyring.holder(presented) == new
+    assert new == replace(
+        old,
+        id=new.id,
+        secret_sha256=new.secret_sha256,
+        created_at=stamp(clock.now),
+        expires_at=stamp(clock.now + dt.timedelta(days=30)),
+        replaces=old.id,
+    )
+    assert (new.id != old.id, new.secret_sha256 != old.secret_sha256) == (True, True)
+
+
+def test_a_key_without_end_is_rotated_to_one_without_end(keyring: Keyring):
+    """Unless somebody says otherwise."""
+    assert keyring.rotate(keyring.new("x", "desk")[1].id)[1].expires_at is None
+    until = NOW + dt.timedelta(days=3)
+    assert keyring.rotate(keyring.new("x", "desk")[1].id, until=until)[1].expires_at == stamp(until)
+
+
+@pytest.mark.parametrize("overlap", [dt.timedelta(0), dt.timedelta(hours=3), OVERLAP])
+def test_the_old_key_ends_after_the_overlap(keyring: Keyring, clock: Clock, overlap: dt.timedelta):
+    """Both count until then, and the new one alone from then on; with none, the old one ends at once."""
+    old_presented, old = keyring.new("x", "desk")
+    new_presented, _, ending = keyring.rotate(old.id, overlap=overlap)
+    assert keyring.keys.find(old.id) == ending
+    if overlap:
+        clock.now = NOW + overlap - TICK
+        assert keyring.holder(old_presented) is not None
+        assert keyring.holder(new_presented) is not None
+    clock.now = NOW + overlap
+    assert keyring.holder(old_presented) is None
+    assert keyring.holder(new_presented) is not None
+
+
+def test_a_key_never_lasts_longer_for_being_rotated(keyring: Keyring, clock: Clock):
+    """It ends when it would have."""
+    presented, old = keyring.new("x", "desk", days=1)
+    clock.now = NOW + dt.timedelta(hours=23)
+    keyring.rotate(old.id)
+    kept = keyring.keys.find(old.id)
+    assert kept is not None
+    assert kept.expires_at == old.expires_at
+    clock.now = NOW + dt.timedelta(days=1)
+    assert keyring.holder(presented) is None
+
+
+def test_a_key_is_rotated_once(keyring: Keyring):
+    """Then the one that took its place is; nothing is made by a second try."""
+    _, old = keyring.new("x", "desk")
+    _, new, _ = keyring.rotate(old.id)
+    with pytest.raises(Conflict, match=old.id):
+        keyring.rotate(old.id)
+    assert len(keyring.keys.all()) == 2
+    assert keyring.rotate(new.id)[1].replaces == new.id
+
+
+def test_only_a_key_in_use_is_rotated_or_tied(keyring: Keyring, clock: Clock):
+    """Not one that was revoked, is over, or never was."""
+    _, revoked = keyring.new("x", "form", origins=SITES)
+    keyring.revoke(revoked.id)
+    _, expired = keyring.new("x", "form", days=1, origins=SITES)
+    clock.now = NOW + dt.timedelta(days=1)
+    for nothing in (revoked.id, expired.id, "none", ""):
+        with pytest.raises(NotFound):
+            keyring.rotate(nothing)
+        with pytest.raises(NotFound):
+            keyring.tie(nothing, SITES)
+    assert len(keyring.keys.all()) == 2
+
+
+def test_a_forms_key_is_tied_to_other_sites(keyring: Keyring):
+    """To them alone, from then on."""
+    presented, key = keyring.new("x", "form", origins=SITES)
+    tied = keyring.tie(key.id, ["https://New.example:443"])
+    assert tied.origins == ("https://new.example",)
+    assert keyring.holder(presented) == tied
+    assert [keyring.has_site(site) for site in (*SITES, "https://new.example")] == [False, False, True]
+
+
+@pytest.mark.parametrize(("scope", "sites"), [("desk", SITES), ("owner", SITES), ("form", ())])
+def test_no_other_key_is_tied_and_no_form_is_let_loose(keyring: Keyring, scope: str, sites: tuple[str, ...]):
+    """Refused, and nothing changed."""
+    _, key = keyring.new("x", scope, origins=SITES if scope == "form" else ())
+    with pytest.raises(Conflict, match=key.id):
+        keyring.tie(key.id, sites)
+    assert keyring.keys.all() == [key]
+
+
+def test_the_last_use_is_kept_to_some_minutes(keyring: Keyring, clock: Clock):
+    """Not at every request: the first counts, and the next one that is so much later."""
+    _, key = keyring.new("x", "desk")
+    noted = []
+    for after in (dt.timedelta(0), TICK, USE_NOTED_EVERY - TICK, USE_NOTED_EVERY, USE_NOTED_EVERY + TICK):
+        clock.now = NOW + after
+        found = keyring.keys.find(key.id)
+        assert found is not None
+        keyring.note_use(found)
+        keyring.note_use(key)  # read before, by a request at the same time
+        (kept,) = keyring.keys.all()
+        noted.append(kept.last_used_at)
+    assert noted == [stamp(NOW)] * 3 + [stamp(NOW + USE_NOTED_EVERY)] * 2
+
+
+def test_a_use_that_cannot_be_kept_harms_nobody(tmp_path: Path):
+    """While somebody else writes, nobody waits; the next use is kept."""
+    with (
+        closing(Store(tmp_path / "quoter.db", wait_seconds=30)) as store,
+        closing(Store(tmp_path / "quoter.db")) as other,
+    ):
+        keyring = Keyring(Keys(store), Clock())
+        _, key = keyring.new("x", "desk")
+        begun = time.monotonic()
+        with other.write():
+            keyring.note_use(key)
+            assert keyring.keys.all() == [key]
+        assert time.monotonic() - begun < 5
+        keyring.note_use(key)
+        assert keyring.keys.all() == [replace(key, last_used_at=stamp(NOW))]
+
+
+def test_who_writes_waits_as_before_after_a_use_was_left_out(tmp_path: Path):
+    """Only that one statement is in no hurry to be kept."""
+    with (
+        closing(Store(tmp_path / "quoter.db", wait_seconds=30)) as store,
+        closing(Store(tmp_path / "quoter.db")) as other,
+    ):
+        keyring = Keyring(Keys(store), Clock())
+        _, key = keyring.new("x", "desk")
+        with other.write():
+            keyring.note_use(key)
+        held = threading.Event()
+
+        def hold() -> None:
+            with other.write():
+                held.set()
+                time.sleep(0.3)
+
+        thread = threading.Thread(target=hold)
+        thread.start()
+        held.wait()
+        keyring.revoke(key.id)
+        thread.join()
+        assert keyring.keys.all()[0].revoked_at == stamp(NOW)

@@ -18,6 +18,9 @@ LATER = "2026-03-03T09:30:00.000000Z"
         KEY,
         replace(KEY, sees_economics=True, scope="owner"),
         replace(KEY, expires_at=LATER, revoked_at=AT, name="Zoë 電"),
+        replace(
+            KEY, scope="form", origins=("https://shop.example", "https://b.example"), last_used_at=AT, replaces="x"
+        ),
     ],
 )
 def test_a_key_reads_back_as_it_was_given(store: Store, key: object):
@@ -44,3 +47,29 @@ def test_a_key_is_ended_once(store: Store):
     assert not keys.revoke("none", AT)
     assert keys.find(KEY.id) == replace(KEY, revoked_at=LATER)
     assert keys.find("none") is None
+
+
+def test_a_key_takes_the_place_of_another_once(store: Store):
+    """Together with the end of the old one, which is never put off."""
+    keys = Keys(store)
+    keys.add(replace(KEY, expires_at=AT))
+    new = replace(KEY, id="new", replaces=KEY.id)
+    assert keys.replace(new, LATER)
+    assert keys.find(KEY.id) == replace(KEY, expires_at=AT)
+    assert not keys.replace(replace(new, id="newer"), AT)
+    assert keys.find("newer") is None
+    assert keys.find("new") == new
+
+
+def test_sites_are_those_of_forms_that_count(store: Store):
+    """Whole ones."""
+    keys = Keys(store)
+    form = replace(KEY, scope="form", expires_at=LATER)
+    keys.add(replace(form, id="1", origins=("https://a.example", "https://b.example")))
+    keys.add(replace(form, id="2", origins=("https://revoked.example",), revoked_at=AT))
+    keys.add(replace(form, id="3", scope="desk", origins=("https://desk.example",)))
+    asked = ("a", "b", "revoked", "desk", "c")
+    assert [keys.has_site(f"https://{name}.example", AT) for name in asked] == [True, True, False, False, False]
+    assert not keys.has_site("https://a.example https://b.example", AT)
+    assert not keys.has_site("https://a", AT)
+    assert not keys.has_site("https://a.example", LATER)
