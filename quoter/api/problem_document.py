@@ -72,7 +72,6 @@ TITLES = {
     "invalid-request": "Parameters that are missing, unknown or of the wrong kind",
     "too-many": "More at once than the service takes",
     "origin-not-allowed": "This key does not count on this site",
-    "too-many-requests": "Too many requests in a short time",
     "key-required": "This needs a key that counts",
     "not-acceptable": "Not in any of the types that the header Accept takes",
     "wrong-content-type": "The body is not of a type that is understood here",
