@@ -62,6 +62,11 @@ class Reply(NamedTuple):
     content: bytes = b""
 
 
+def seen(reply: Reply) -> tuple[int, str, list[tuple[str, str]]]:
+    """All that tells an answer from another, but for the name that each request has."""
+    return reply.status, reply.text, sorted(each for each in reply.headers.items() if each[0] != "X-Request-Id")
+
+
 class Caller:
     """Somebody with a key (or none), on a page of `origin` if any.
 
