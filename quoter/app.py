@@ -132,6 +132,7 @@ def _services(store: Store, shelf: Shelf, settings: Settings, now: Clock, ticks:
             settings.form_requests_a_minute, settings.form_key_requests_a_minute, settings.wrong_keys_a_minute, ticks
         ),
         together=store.write,
+        as_one=store.as_one,
         check_usable=store.check_usable,
         store_state=partial(store_state, store),
     )

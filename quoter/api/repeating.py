@@ -1,8 +1,9 @@
 """Requests with an Idempotency-Key: sent again, also at the same time or after a crash, they are not done twice.
 
 The header is that of draft-ietf-httpapi-idempotency-key-header-07: a string of RFC 9651, or, as many clients send it,
-the same without quotes. What a request makes and the answer to it are kept in one transaction. Who repeats it meanwhile
-waits for that.
+the same without quotes. What a request makes and the answer to it are kept in one transaction. Where the same request
+is worked on twice at once, the second finds the answer of the first when it comes to keep its own, and undoes what it
+made.
 """
 
 import hashlib
@@ -16,7 +17,7 @@ from flask import Response, g, request
 from quoter.api.auth import current_key
 from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
-from quoter.records.replies import Reply
+from quoter.problems import Problem
 from quoter.service.replies import Asked
 
 HEADER = "Idempotency-Key"
@@ -41,13 +42,27 @@ def done_once(view: Callable[[], Response]) -> Response:
     if sent is None:
         return view()
     asked = Asked(holder=current_key().id, name=name_in(sent), request_sha256=request_sha256())
+    return _given_before(asked) or _given_now(view, asked)
+
+
+def _given_before(asked: Asked) -> Response | None:
+    first = services().replies.first(asked)
+    return Response(first.body, first.status, first.headers.items()) if first else None
+
+
+def _given_now(view: Callable[[], Response], asked: Asked) -> Response:
+    """The view's answer. Where it refuses, what stands in its way may be that the same request was done meanwhile."""
     g.once_kept = []
     try:
-        with services().together():
-            first = services().replies.first(asked)
-            answer = _again(first) if first else _done(view, asked)
+        with services().as_one():
+            answer = _kept(view(), asked)
     except _Refused as refused:
-        return refused.answer
+        return _given_before(asked) or refused.answer
+    except Problem:
+        before = _given_before(asked)
+        if before is None:
+            raise
+        return before
     for work in g.once_kept:
         work()
     return answer
@@ -86,15 +101,10 @@ def _canonical(body: bytes) -> bytes:
         return body
 
 
-def _done(view: Callable[[], Response], asked: Asked) -> Response:
-    answer = view()
+def _kept(answer: Response, asked: Asked) -> Response:
     if answer.status_code >= 400 or answer.is_streamed:
         raise _Refused(answer)
     headers = {name: answer.headers[name] for name in KEPT_HEADERS if name in answer.headers}
     about = urlsplit(headers.get("Location", request.path)).path
     services().replies.keep(asked, answer.status_code, headers, answer.get_data(), about=about)
     return answer
-
-
-def _again(first: Reply) -> Response:
-    return Response(first.body, first.status, first.headers.items())

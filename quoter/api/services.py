@@ -28,6 +28,7 @@ class Services:
     """What views may call. `together` makes one of what several of them keep.
 
     `check_usable` raises Unavailable where the database cannot be used.
+    So does `as_one`, but others wait only from the first thing on that is kept within it.
     """
 
     shelf: Shelf
@@ -44,6 +45,7 @@ class Services:
     together: Together
     check_usable: Callable[[], None]
     store_state: Callable[[], StoreState]
+    as_one: Together
 
 
 def services() -> Services:

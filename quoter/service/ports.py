@@ -132,7 +132,7 @@ class Replies(Protocol):
         """The reply that a request of this name got, unless it has expired."""
 
     def keep(self, reply: Reply) -> None:
-        """Keeps a reply, and forgets those that have expired."""
+        """Keeps a reply, and forgets those that have expired. Raises Conflict where there is one of this name."""
 
 
 class Secrets(Protocol):

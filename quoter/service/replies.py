@@ -37,7 +37,10 @@ class Replies:
         return found
 
     def keep(self, asked: Asked, status: int, headers: Mapping[str, str], body: bytes, *, about: str) -> None:
-        """Keeps what a request got, for a day; `about` is the path of what it made."""
+        """Keeps what a request got, for a day; `about` is the path of what it made.
+
+        Raises Conflict where it was answered meanwhile: what it has made now must be undone.
+        """
         moment = self.now()
         reply = Reply(
             holder=asked.holder,

@@ -71,9 +71,11 @@ class Store:
         Within another of the same thread it is a part of that one: undone alone where it fails, kept with the whole.
         """
         database = self._database()
-        is_part = database.conn.in_transaction
-        keep, undo = PART if is_part else WHOLE
         with self._clear_errors():
+            if self._is_gathering() and not database.conn.in_transaction:
+                self._of_thread.begun = self._begun(database, is_part=False)
+            is_part = database.conn.in_transaction
+            keep, undo = PART if is_part else WHOLE
             begun = self._begun(database, is_part)
             try:
                 yield database
@@ -121,6 +123,31 @@ class Store:
             finally:
                 connection.execute(f"pragma busy_timeout = {int(self._wait_seconds * 1000)}")
 
+    @contextmanager
+    def as_one(self) -> Iterator[None]:
+        """Makes one transaction of all that this thread writes within it.
+
+        It begins with the first write: what is read and worked out before that keeps nobody from writing.
+        """
+        if self._is_gathering() or self._database().conn.in_transaction:
+            yield
+            return
+        connection = self._database().conn
+        self._of_thread.gathering, self._of_thread.begun = True, None
+        with self._clear_errors():
+            try:
+                yield
+                if connection.in_transaction:
+                    connection.execute("commit")
+            except BaseException:
+                if connection.in_transaction:
+                    connection.execute("rollback")
+                raise
+            finally:
+                self._of_thread.gathering = False
+                if self._of_thread.begun is not None:
+                    self.busy_seconds += time.perf_counter() - self._of_thread.begun
+
     def rows(self, sql: str, values: dict[str, Any] | None = None) -> list[dict[str, Any]]:
         """What a select finds."""
         with self._clear_errors():
@@ -140,6 +167,9 @@ class Store:
         if not hasattr(self._of_thread, "database"):
             self._of_thread.database = Database(self._connect())
         return self._of_thread.database  # type: ignore[no-any-return]
+
+    def _is_gathering(self) -> bool:
+        return getattr(self._of_thread, "gathering", False)
 
     def _connect(self) -> sqlite3.Connection:
         with self._clear_errors():

@@ -3,6 +3,7 @@
 import json
 from dataclasses import asdict
 
+from quoter.problems import Conflict
 from quoter.records.replies import Reply
 from quoter.store.database import Store
 
@@ -20,7 +21,9 @@ class Replies:
         return Reply(**row | {"headers": json.loads(row["headers"])}) if row else None
 
     def keep(self, reply: Reply) -> None:
-        """Keeps a reply, and forgets those that have expired."""
+        """Keeps a reply, and forgets those that have expired. Raises Conflict where there is one of this name."""
         with self._store.write() as database:
             database.execute("delete from replies where expires_at <= ?", [reply.at])
+            if self.find(reply.holder, reply.name, reply.at):
+                raise Conflict(f"the request {reply.name!r} has been answered meanwhile")
             database.table("replies").insert(asdict(reply) | {"headers": json.dumps(dict(reply.headers))})

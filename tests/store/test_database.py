@@ -258,3 +258,43 @@ def test_a_closed_store_has_no_connection_left(store: Store):
     with pytest.raises(sqlite3.ProgrammingError):
         connection.execute("select 1")
     assert not Path(f"{store.path}-wal").exists()
+
+
+def test_writes_that_are_made_one_are_kept_together_or_not_at_all(store: Store):
+    """Also those of use cases that know nothing of each other, and what was read before has kept nobody waiting."""
+    with closing(Store(store.path, wait_seconds=0.05)) as other:
+        with store.as_one():
+            assert store.row("select * from counters") is None
+            count(other, "meanwhile")
+            count(store, "first")
+            with pytest.raises(Unavailable):
+                count(other, "too late")
+            count(store, "second")
+            assert names(other) == ["meanwhile"]
+        assert names(other) == ["first", "meanwhile", "second"]
+        with pytest.raises(KeyError), store.as_one():
+            count(store, "third")
+            raise KeyError
+        assert names(other) == ["first", "meanwhile", "second"]
+        count(other, "later")
+
+
+def test_a_write_that_fails_among_writes_that_are_made_one_is_undone_alone(store: Store):
+    """Who catches its failure goes on with the others, also within another such block."""
+    with store.as_one(), store.as_one():
+        count(store, "first")
+        with pytest.raises(sqlite3.IntegrityError):
+            count(store, "first")
+        count(store, "second")
+    assert names(store) == ["first", "second"]
+
+
+def count(store: Store, name: str) -> None:
+    """A write."""
+    with store.write() as database:
+        database.execute("insert into counters (name, value) values (?, 1)", [name])
+
+
+def names(store: Store) -> list[str]:
+    """What has been written."""
+    return [row["name"] for row in store.rows("select name from counters order by name")]
