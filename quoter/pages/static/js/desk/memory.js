@@ -1,5 +1,7 @@
 /** What was typed survives a reload of this tab; which shop it is, this browser. */
 
+import { abandon } from "../shared/attempts.js";
+
 const WISH = "quoter: new quote";
 const SHOP = "quoter: shop";
 
@@ -16,7 +18,9 @@ export function recall() {
   }
 }
 
+/** What was typed is of no use any more: it was issued, or the next customer comes. */
 export function forget() {
+  abandon();
   sessionStorage.removeItem(WISH);
 }
 

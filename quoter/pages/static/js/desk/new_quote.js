@@ -240,7 +240,7 @@ class Desk {
     this.#allow();
     try {
       const body = issueBody({ ...this.wish, told: this.notices.told }, this.#offer, this.#locale);
-      const { data } = await this.api.send("POST", this.#path("/v1/quotes"), { json: body });
+      const { data } = await this.api.send("POST", this.#path("/v1/quotes"), { json: body, once: true });
       forget();
       location.assign(`/desk/quotes/${encodeURIComponent(data.id)}`);
     } catch (error) {

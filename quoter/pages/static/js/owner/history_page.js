@@ -35,7 +35,8 @@ function prepareReturn(dialog) {
     tell(told, missing ? [missing] : []);
     if (missing) return;
     try {
-      await api.send("POST", `${path}/returns`, { json: { version, reason: reason.value.trim(), counts_from: when.text } });
+      const json = { version, reason: reason.value.trim(), counts_from: when.text };
+      await api.send("POST", `${path}/returns`, { json, once: true });
       location.reload();
     } catch (error) {
       tell(told, linesOf(error));

@@ -11,7 +11,7 @@ async function open(event) {
   event.preventDefault();
   try {
     const json = { version: Number(form.querySelector("select").value) };
-    await api.send("POST", `/v1/books/${encodeURIComponent(code)}/draft`, { json });
+    await api.send("POST", `/v1/books/${encodeURIComponent(code)}/draft`, { json, once: true });
     location.reload();
   } catch (error) {
     if (error.status === 409) location.reload();

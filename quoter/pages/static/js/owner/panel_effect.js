@@ -38,7 +38,7 @@ export class PanelEffect {
     event.preventDefault();
     tell(this.told);
     try {
-      const { data, location: where } = await this.#api.send("POST", `${this.#draft.path}/effects`, { json: wanted(this.form) });
+      const { data, location: where } = await this.#api.send("POST", `${this.#draft.path}/effects`, { json: wanted(this.form), once: true });
       this.#remember(data?.id ?? where.split("/").at(-1));
       this.#shownState = "";
       await this.#look();

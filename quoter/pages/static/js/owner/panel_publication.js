@@ -49,7 +49,7 @@ export class PanelPublication {
     if (missing || this.#obstacle) return;
     try {
       const json = { reason: this.reason.value.trim(), counts_from: this.when.text };
-      await this.#api.send("POST", `${this.#draft.path}/publication`, { json, match: this.#draft.tag });
+      await this.#api.send("POST", `${this.#draft.path}/publication`, { json, match: this.#draft.tag, once: true });
       location.assign(`/owner/books/${encodeURIComponent(this.#draft.code)}/history`);
     } catch (error) {
       tell(told, [...linesOf(error), ...(error.problem?.meanwhile ?? [])]);

@@ -34,7 +34,7 @@ async function replace(api, id, button) {
   };
   if (button.dataset.any && !(await asked(question))) return;
   try {
-    await api.send("POST", `/v1/quotes/${id}/link`, { json: {}, match: seenVersion() });
+    await api.send("POST", `/v1/quotes/${id}/link`, { json: {}, match: seenVersion(), once: true });
   } catch (error) {
     tell(told(), [...linesOf(error), ...(error.problem?.meanwhile ?? [])]);
     return;

@@ -15,7 +15,7 @@ const told = document.querySelector("#told");
 
 /** Changes the quote as it was seen, and shows it as it is then. */
 async function change(form, method, path, json, done) {
-  const send = () => api.send(method, `/v1/quotes/${id}/${path}`, { json, match: seenVersion() });
+  const send = () => api.send(method, `/v1/quotes/${id}/${path}`, { json, match: seenVersion(), once: method === "POST" });
   if ((await sent(form, send)) === null) return;
   await refreshed();
   tell(told, [done]);

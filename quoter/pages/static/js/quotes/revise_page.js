@@ -115,7 +115,7 @@ form.addEventListener("submit", async (event) => {
     missing.field.focus();
     return;
   }
-  const done = await sent(form, () => api.send("POST", path, { json: revision(), match: seenVersion() }));
+  const done = await sent(form, () => api.send("POST", path, { json: revision(), match: seenVersion(), once: true }));
   if (done) location.assign(`/desk/quotes/${main.dataset.id}`);
   else preview();
 });

@@ -1,5 +1,6 @@
 /** Calls of the API as the page's session: with its token, and every refusal as one kind of error. */
 
+import { answered, nameFor } from "./attempts.js";
 import { meaning } from "./meanings.js";
 import { say } from "./words.js";
 
@@ -24,6 +25,9 @@ function possible(allowed) {
 }
 
 
+/** From here on nobody knows whether it was done: a proxy may have lost the answer. */
+const SERVER_ERROR = 500;
+
 /** Answers are in the page's language, which may be another than the browser's. */
 const LANGUAGE = document.documentElement.lang || "en";
 
@@ -35,29 +39,44 @@ export class Api {
   }
 
   /**
-   * @param {{json?: object, file?: File, type?: string, match?: string}} [what]
+   * @param {{json?: object, file?: File, type?: string, match?: string, once?: boolean}} [what]
+   *   once: it makes something; sent again after a dropped line, it is not made twice
    * @returns {Promise<{data: any, tag: string|null, location: string|null}>}
    */
   async send(method, path, what = {}) {
+    const content = JSON.stringify([method, path, what.match, what.json]);
+    const named = what.once ? { ...what, name: nameFor(content) } : what;
+    const { response, data } = await this.#answer(method, path, named);
+    if (what.once && response.status < SERVER_ERROR) answered(content);
+    if (!response.ok) throw await refusal(response);
+    return { data, tag: response.headers.get("ETag"), location: response.headers.get("Location") };
+  }
+
+  /** The whole answer: a line may drop in the middle of it. */
+  async #answer(method, path, what) {
     let response = await this.#ask(method, path, what);
     if (response.status === 403 && (await isForged(response)) && (await this.#renewToken())) {
       response = await this.#ask(method, path, what);
     }
-    if (!response.ok) throw await refusal(response);
-    const isJson = response.headers.get("Content-Type")?.includes("json");
-    const data = isJson ? await response.json() : null;
-    return { data, tag: response.headers.get("ETag"), location: response.headers.get("Location") };
+    const isJson = response.ok && response.headers.get("Content-Type")?.includes("json");
+    try {
+      return { response, data: isJson ? await response.json() : null };
+    } catch {
+      throw unanswered(what);
+    }
   }
 
-  async #ask(method, path, { json, file, type, match }) {
+  async #ask(method, path, what) {
+    const { json, file, type, match, name } = what;
     const headers = new Headers({ Accept: "application/json", "Accept-Language": LANGUAGE, "X-CSRF-Token": this.#token });
     if (match) headers.set("If-Match", match);
+    if (name) headers.set("Idempotency-Key", `"${name}"`);
     if (json || file) headers.set("Content-Type", json ? "application/json" : type);
     const body = json ? JSON.stringify(json) : file;
     try {
       return await fetch(path, { method, headers, body, cache: "no-store" });
     } catch {
-      throw new Refusal(0, { detail: say("The service did not answer. Look whether it was done before you try again.") });
+      throw unanswered(what);
     }
   }
 
@@ -67,6 +86,13 @@ export class Api {
     if (response.ok) this.#token = (await response.json()).csrf;
     return response.ok;
   }
+}
+
+function unanswered({ once }) {
+  const detail = once
+    ? say("The service did not answer. Try again: it is not done twice.")
+    : say("The service did not answer. Look whether it was done before you try again.");
+  return new Refusal(0, { detail });
 }
 
 async function isForged(response) {
