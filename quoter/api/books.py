@@ -8,6 +8,8 @@ from flask import Blueprint, Response
 from marshmallow import fields, validate
 
 from quoter.api.auth import current_key
+from quoter.api.conditions import conditional
+from quoter.api.fields import WholeNumber
 from quoter.api.job_schema import Strict
 from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
 from quoter.api.rate_schemas import (
@@ -47,8 +49,8 @@ class FormatQuery(Strict):
 class VersionsQuery(Strict):
     """Which two versions."""
 
-    old = fields.Integer(required=True, metadata={"description": "Number of the version that changes count from"})
-    new = fields.Integer(required=True, metadata={"description": "Number of the version that has them"})
+    old = WholeNumber(required=True, metadata={"description": "Number of the version that changes count from"})
+    new = WholeNumber(required=True, metadata={"description": "Number of the version that has them"})
 
 
 @operation(
@@ -125,7 +127,7 @@ def _state(version: BookVersion, counting: BookVersion | None, now: str) -> str:
         summary="A version of a rate book, whole",
         description="It never changes, and stays readable for as long as a quote points to it.",
         scopes=OWNER,
-        answers={200: Answer("The version", VersionContentSchema())},
+        answers={200: Answer("The version", VersionContentSchema(), headers={"ETag": "Of the whole version"})},
         problems=(404,),
     ),
 )
@@ -134,7 +136,7 @@ def read_version(code: str, version: int) -> Response:
     rates = services().rates
     raw = rates.content(code, version)
     found = next(each for each in rates.history(code) if each.version == version)
-    return json_answer({"version": asdict(found), **_text_data(raw)})
+    return conditional(json_answer({"version": asdict(found), **_text_data(raw)}))
 
 
 def _text_data(raw: RawBook) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from flask import Blueprint, Response
 from marshmallow import fields, validate
 
 from quoter.api.answers import DevicePageSchema, DeviceSchema
+from quoter.api.conditions import conditional
 from quoter.api.fields import code
 from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, json_answer, operation
@@ -75,7 +76,7 @@ class DeviceQuery(BookQuery):
         description="Procedures with the parts that fit, the preferred one first, and what may be found on the device.",
         scopes=EVERYONE,
         query=DeviceQuery(),
-        answers={200: Answer("The device", DeviceSchema())},
+        answers={200: Answer("The device", DeviceSchema(), headers={"ETag": "Of all that is told"})},
         problems=(404, 422),
     ),
 )
@@ -84,13 +85,11 @@ def read_device(code: str, query: dict[str, Any]) -> Response:
     book = services().shelf.named(query["book"]).book
     device = device_named(code, book)
     tag = reader_locale(book.locale, query["locale"])
-    return json_answer(
-        _summary(device)
-        | {
-            "procedures": [_procedure(device, procedure, book, tag) for procedure in book.offered[code]],
-            "findings": [_finding(finding, book, tag) for finding in findings_for(code, book)],
-        }
-    )
+    offered = {
+        "procedures": [_procedure(device, procedure, book, tag) for procedure in book.offered[code]],
+        "findings": [_finding(finding, book, tag) for finding in findings_for(code, book)],
+    }
+    return conditional(json_answer(_summary(device) | offered, headers={"Vary": "Accept-Language"}))
 
 
 def _summary(device: Device) -> dict[str, Any]:

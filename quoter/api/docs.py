@@ -5,6 +5,7 @@ from functools import cache
 import orjson
 from flask import Blueprint, Response, render_template, request
 
+from quoter.api.conditions import conditional
 from quoter.api.openapi import description
 from quoter.api.operations import Answer, Operation, operation
 from quoter.api.problem_document import TITLES
@@ -30,12 +31,16 @@ def description_bytes() -> bytes:
         summary="This description",
         description="OpenAPI 3.1.",
         scopes=(),
-        answers={200: Answer("The description", content_type="application/openapi+json")},
+        answers={
+            200: Answer(
+                "The description", content_type="application/openapi+json", headers={"ETag": "Of the description"}
+            )
+        },
     ),
 )
 def describe() -> Response:
     """The description for programs."""
-    return Response(description_bytes(), content_type="application/openapi+json")
+    return conditional(Response(description_bytes(), content_type="application/openapi+json"))
 
 
 @operation(

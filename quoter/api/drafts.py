@@ -14,8 +14,10 @@ from marshmallow import fields, validate
 
 from quoter.api.auth import current_key
 from quoter.api.books import OWNER, comparison_data
+from quoter.api.conditions import conditional, if_match, matches
+from quoter.api.fields import WholeNumber
 from quoter.api.job_schema import Strict
-from quoter.api.operations import Answer, Operation, if_match, json_answer, loaded_body, operation
+from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
 from quoter.api.problem_document import ApiProblem
 from quoter.api.rate_schemas import (
     CheckSchema,
@@ -38,6 +40,7 @@ from quoter.records.rates import RecordedChange, StoredDraft
 blueprint = Blueprint("drafts", __name__)
 
 LARGEST_NUMBER = 2**31 - 1
+ETAG = {"ETag": "The revision of the draft, for If-Match"}
 YES_NO = validate.OneOf(("yes", "no"))
 
 FILE_COLUMNS = (
@@ -57,13 +60,13 @@ class PricesQuery(Strict):
 class AgainstQuery(Strict):
     """Against which version."""
 
-    version = fields.Integer(load_default=None, metadata={"description": "The one that the draft began as, if absent"})
+    version = WholeNumber(load_default=None, metadata={"description": "The one that the draft began as, if absent"})
 
 
 class AfterQuery(Strict):
     """Since which revision."""
 
-    after = fields.Integer(
+    after = WholeNumber(
         load_default=0,
         validate=validate.Range(0, LARGEST_NUMBER),
         metadata={"description": "Revision of the draft that is known already"},
@@ -102,7 +105,7 @@ def unchanged_draft(code: str) -> Iterator[StoredDraft]:
     """The draft that the caller has seen, if it is still that. Raises problems 428 and 412."""
     wanted = if_match("draft")
     draft = services().rates.draft(code)
-    if wanted != tag_of(draft):
+    if not matches(wanted, tag_of(draft)):
         raise _changed(draft, wanted)
     try:
         yield draft
@@ -155,14 +158,14 @@ def open_draft(code: str) -> Response:
         summary="The draft of a rate book",
         description="Who opened and changed it, how many rows its tables have, and its ETag.",
         scopes=OWNER,
-        answers={200: Answer("The draft", DraftSchema())},
+        answers={200: Answer("The draft", DraftSchema(), headers=ETAG)},
         problems=(404,),
     ),
 )
 def read_draft(code: str) -> Response:
     """The draft without its rows."""
     draft = services().rates.draft(code)
-    return draft_answer(draft, draft_data(draft))
+    return conditional(draft_answer(draft, draft_data(draft)), tag_of(draft))
 
 
 @operation(
@@ -174,14 +177,14 @@ def read_draft(code: str) -> Response:
         summary="A table of the draft",
         description="Columns with their meaning, every row with its id. `book.toml` and profiles are tables of lines.",
         scopes=OWNER,
-        answers={200: Answer("The table", DraftTableSchema())},
+        answers={200: Answer("The table", DraftTableSchema(), headers=ETAG)},
         problems=(404,),
     ),
 )
 def read_draft_table(code: str, table: str) -> Response:
     """One table with its rows."""
     draft = services().rates.draft(code)
-    return draft_answer(draft, table_data(draft.draft, table))
+    return conditional(draft_answer(draft, table_data(draft.draft, table)), tag_of(draft))
 
 
 def table_data(draft: Draft, table: str) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from flask import Blueprint, Response, request
 from marshmallow import fields, validate
 
 from quoter.api.auth import current_key
+from quoter.api.conditions import if_match, matches
 from quoter.api.document import audience_of
 from quoter.api.enquiry_document import enquiry_document, enquiry_summary, receipt
 from quoter.api.enquiry_schemas import (
@@ -25,7 +26,7 @@ from quoter.api.examples import ENQUIRY_EXAMPLE
 from quoter.api.fields import OneOf, code
 from quoter.api.job_schema import job_of
 from quoter.api.locale import reader_locale
-from quoter.api.operations import Answer, Operation, if_match, json_answer, json_body, loaded_body, operation
+from quoter.api.operations import Answer, Operation, json_answer, json_body, loaded_body, operation
 from quoter.api.origins import request_origin, sender_address
 from quoter.api.paging import LINK, MOST_WORDS, PageQuery, key_of, next_link
 from quoter.api.prices import BookQuery
@@ -242,7 +243,7 @@ def unchanged_enquiry(enquiry_id: str) -> Iterator[Enquiry]:
     """An enquiry, if the caller has seen it as it is. Raises problems 428 and 412."""
     wanted = if_match("enquiry")
     enquiry = services().enquiring.get(enquiry_id)
-    if wanted != tag_of_enquiry(enquiry):
+    if not matches(wanted, tag_of_enquiry(enquiry)):
         raise _changed(enquiry)
     try:
         yield enquiry

@@ -80,6 +80,29 @@ class Day(fields.Date):
         return super()._deserialize(value, attr, data, **kwargs)
 
 
+class Moment(fields.AwareDateTime):
+    """A moment as RFC 3339 section 5.6 writes it, and no other form of ISO 8601."""
+
+    PATTERN = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,9})?([Zz]|[+-][0-9]{2}:[0-9]{2})$"
+    default_error_messages = {"invalid": "Not a moment such as 2026-11-25T10:00:00Z (RFC 3339)."}  # noqa: RUF012
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if not isinstance(value, str) or not re.fullmatch(self.PATTERN[1:-1], value, re.ASCII):
+            raise self.make_error("invalid", input=value, obj_type=self.OBJ_TYPE)
+        return super()._deserialize(value.upper(), attr, data, **kwargs)
+
+
+class WholeNumber(fields.Integer):
+    """A whole number in a query: its digits and nothing else (marshmallow takes 1_0, blanks and other scripts)."""
+
+    DIGITS = "-?(0|[1-9][0-9]{0,17})"
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, str) and not re.fullmatch(self.DIGITS, value, re.ASCII):
+            raise self.make_error("invalid", input=value)
+        return super()._deserialize(value, attr, data, **kwargs)
+
+
 class Line(fields.String):
     """A text of one line: nothing that moves a cursor or ends a text."""
 
@@ -120,6 +143,8 @@ def described_type(field: fields.Field[Any], **_: Any) -> dict[str, Any]:
         return {"type": kind, "format": "decimal", "pattern": field.PATTERN, "examples": ["0.10"]}
     if isinstance(field, Day):
         return {"type": kind, "format": "date", "pattern": field.PATTERN}
+    if isinstance(field, Moment):
+        return {"type": kind, "format": "date-time", "pattern": field.PATTERN}
     if isinstance(field, Line):
         return {"type": kind, "pattern": field.PATTERN}
     if isinstance(field, Choices):

@@ -6,7 +6,7 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate
 
 from quoter.api.answers import Body, amount, text
-from quoter.api.fields import DecimalText, Line, Lines, Mailbox, OneOf, code
+from quoter.api.fields import DecimalText, Line, Lines, Mailbox, Moment, OneOf, WholeNumber, code
 from quoter.api.job_schema import (
     CustomerSchema,
     DiscountSchema,
@@ -52,9 +52,9 @@ def line(most: int, description: str = "", *, least: int = 0, **options: Any) ->
     return Line(validate=validate.Length(min=least, max=most), metadata=meaning, **options)
 
 
-def number(**options: Any) -> fields.Integer:
+def number(**options: Any) -> WholeNumber:
     """The number of a revision."""
-    return fields.Integer(validate=validate.Range(1, LARGEST_NUMBER), **options)
+    return WholeNumber(validate=validate.Range(1, LARGEST_NUMBER), **options)
 
 
 def told_field() -> fields.List[Any]:
@@ -121,7 +121,7 @@ class DecideSchema(Strict):
     revision = number(required=True, strict=True, metadata={"description": "The one that they decided about"})
     name = line(LONGEST_NAME, "Who decided", least=1, required=True)
     how = fields.String(required=True, validate=OneOf(BY_STAFF))
-    at = fields.AwareDateTime(
+    at = Moment(
         format="iso",
         validate=_in_calendar,
         allow_none=True,

@@ -86,6 +86,7 @@ def _operation(declared: Operation) -> dict[str, Any]:
         "description": declared.description + _scopes(declared),
         "responses": {
             **{str(status): _answer(answer) for status, answer in declared.answers.items()},
+            **({"304": {"description": "It is what the caller has already"}} if _is_conditional(declared) else {}),
             **{str(status): _problem(status) for status in _problems(declared)},
         },
     }
@@ -170,10 +171,17 @@ def _header_parameters(declared: Operation) -> list[dict[str, Any]]:
     parameters = []
     if declared.if_match:
         parameters.append(_header("If-Match", "The ETag that was last seen", {"type": "string"}, required=True))
+    if _is_conditional(declared):
+        parameters.append(_header("If-None-Match", "The ETag of what the caller has already", {"type": "string"}))
     if declared.repeatable:
         meaning = "A name for this request, such as a UUID: sent again with it within 24 hours, it is not done twice"
         parameters.append(_header(HEADER, meaning, {"type": "string", "pattern": PATTERN}))
     return parameters
+
+
+def _is_conditional(declared: Operation) -> bool:
+    answer = declared.answers.get(200)
+    return declared.method == "GET" and answer is not None and "ETag" in answer.headers
 
 
 def _header(name: str, meaning: str, schema: dict[str, Any], *, required: bool = False) -> dict[str, Any]:

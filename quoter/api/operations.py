@@ -99,14 +99,6 @@ def _query(schema: Schema) -> dict[str, Any]:
     return loaded
 
 
-def if_match(what: str) -> str:
-    """The ETag of what the caller has seen. Raises problem 428 where they do not say."""
-    seen = request.headers.get("If-Match")
-    if seen is None:
-        raise ApiProblem(428, "if-match-required", f"send the ETag of the {what} that you have seen as If-Match")
-    return seen
-
-
 def json_body() -> Any:
     """The JSON document that was sent."""
     if request.mimetype != "application/json":

@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 from flask import request
 from marshmallow import fields, validate
 
+from quoter.api.fields import WholeNumber
 from quoter.api.job_schema import Strict
 from quoter.api.problem_document import ApiProblem
 from quoter.problems import Refusal
@@ -23,7 +24,7 @@ LINK = {"Link": '<...>; rel="next": the next page, where there is one'}
 class PageQuery(Strict):
     """Which page."""
 
-    limit = fields.Integer(
+    limit = WholeNumber(
         load_default=DEFAULT,
         validate=validate.Range(1, MOST),
         metadata={"description": "How many at most"},

@@ -10,11 +10,12 @@ from typing import Any
 from flask import Response, current_app, request
 
 from quoter.api.auth import current_key
+from quoter.api.conditions import conditional, if_match, matches
 from quoter.api.document import audience_of
 from quoter.api.life_document import meanwhile, whole_document
 from quoter.api.locale import reader_locale
 from quoter.api.measures import measures
-from quoter.api.operations import if_match, json_answer
+from quoter.api.operations import json_answer
 from quoter.api.problem_document import ApiProblem
 from quoter.api.repeating import once_kept
 from quoter.api.services import services
@@ -52,7 +53,10 @@ def quote_answer(
     """A quote with everything that has become of it, in a locale or the best for its reader."""
     revisions = services().quoting.revisions(quote.id)
     shown = quote_data(quote, revisions, tag or reader_locale(quote.job["locale"]))
-    return json_answer(shown, status, {"ETag": tag_of(quote), **(headers or {})})
+    answer = json_answer(shown, status, {"ETag": tag_of(quote), "Vary": "Accept-Language", **(headers or {})})
+    if shown["state"] == "expired":  # by the clock, which changes no version
+        return answer
+    return conditional(answer, tag_of(quote))
 
 
 def issued_answer(quote: IssuedQuote) -> Response:
@@ -66,7 +70,7 @@ def unchanged_quote(quote_id: str) -> Iterator[IssuedQuote]:
     """The newest revision of a quote, if the caller has seen it as it is. Raises problems 428 and 412."""
     wanted = if_match("quote")
     quote = services().quoting.get(quote_id)
-    if wanted != tag_of(quote):
+    if not matches(wanted, tag_of(quote)):
         raise _changed(quote, wanted)
     try:
         yield quote

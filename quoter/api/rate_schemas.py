@@ -5,6 +5,7 @@ import datetime as dt
 from marshmallow import ValidationError, fields, validate
 
 from quoter.api.answers import Body, text
+from quoter.api.fields import Moment
 from quoter.api.job_schema import Strict
 from quoter.books.draft import FILES, LONGEST_CELL
 from quoter.books.tables import TABLE_BY_NAME
@@ -72,7 +73,7 @@ class PublicationSchema(Strict):
     """Why, and from when."""
 
     reason = fields.String(required=True, validate=validate.Length(1, LONGEST_REASON))
-    counts_from = fields.AwareDateTime(
+    counts_from = Moment(
         format="iso",
         validate=_in_calendar,
         allow_none=True,

@@ -1,0 +1,70 @@
+"""What counts as a whole number in a query, and as a moment."""
+
+import datetime as dt
+
+import pytest
+from marshmallow import ValidationError
+
+from quoter.api.fields import Moment, WholeNumber
+
+from .problems import problem
+from .running import Service
+
+
+@pytest.mark.parametrize(
+    "text", ["1_0", " 10", "10 ", "+10", "010", "１０", "1e1", "1.0", "", "0x1", "9" * 5000, "--1"]
+)
+def test_numbers_in_a_query_are_digits(text: str):
+    """Nothing else that Python would take for a number."""
+    with pytest.raises(ValidationError):
+        WholeNumber().deserialize(text)
+
+
+@pytest.mark.parametrize(("text", "number"), [("0", 0), ("10", 10), ("-3", -3)])
+def test_digits_are_a_number(text: str, number: int):
+    """As written."""
+    assert WholeNumber().deserialize(text) == number
+
+
+@pytest.mark.parametrize("query", ["limit=1_0", "limit=+5", "limit=%205", "limit=%EF%BC%95"])
+def test_a_limit_is_digits(shared: Service, query: str):
+    """Over HTTP."""
+    problem(shared.caller("desk").get(f"/v1/quotes?{query}"), 422, "invalid-request")
+
+
+@pytest.mark.parametrize(
+    ("text", "moment"),
+    [
+        ("2026-11-25T10:00:00Z", dt.datetime(2026, 11, 25, 10, tzinfo=dt.UTC)),
+        ("2026-11-25t10:00:00z", dt.datetime(2026, 11, 25, 10, tzinfo=dt.UTC)),
+        ("2026-11-25T10:00:00.25+01:00", dt.datetime(2026, 11, 25, 9, 0, 0, 250_000, tzinfo=dt.UTC)),
+        ("2026-11-25T10:00:00.123456789-00:00", dt.datetime(2026, 11, 25, 10, 0, 0, 123_456, tzinfo=dt.UTC)),
+    ],
+)
+def test_moments(text: str, moment: dt.datetime):
+    """RFC 3339 section 5.6, with its capital or small letters."""
+    assert Moment(format="iso").deserialize(text) == moment
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "2026-11-25",
+        "20261125T100000Z",
+        "2026-11-25T10Z",
+        "2026-11-25T10:00Z",
+        "2026-11-25 10:00:00Z",
+        "2026-11-25T10:00:00",
+        "2026-11-25T10:00:00+0100",
+        "2026-11-25T10:00:00,5Z",
+        "2026-W48-3T10:00:00Z",
+        "2026-02-30T10:00:00Z",
+        "2026-11-25T25:00:00Z",
+        "2026-11-25T10:00:00Z ",
+        1764064800,
+    ],
+)
+def test_other_forms_of_a_moment_are_refused(text: object):
+    """ISO 8601 has many; the API says that it takes one."""
+    with pytest.raises(ValidationError):
+        Moment(format="iso").deserialize(text)
