@@ -9,6 +9,7 @@ from quoter.api import (
     books,
     calculations,
     cors,
+    customers,
     decisions,
     devices,
     docs,
@@ -30,9 +31,11 @@ from quoter.api import (
 from quoter.api.quoted import PUBLIC_ADDRESS
 from quoter.api.services import Services
 from quoter.background.effects import Background
+from quoter.background.retention import Retention
 from quoter.config import Settings
 from quoter.pages import customer, desk, desk_quote, desk_quotes, frame, owner, signing_in
 from quoter.service.clock import Clock, utc_now
+from quoter.service.customers import Customers
 from quoter.service.effects import Effects
 from quoter.service.enquiring import Enquiring, EnquiryLimits
 from quoter.service.keys import Keyring
@@ -45,6 +48,7 @@ from quoter.service.replies import Replies
 from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
 from quoter.store.books import Books
+from quoter.store.customers import Customers as CustomerRecords
 from quoter.store.database import Store, open_store
 from quoter.store.effects import EffectRuns
 from quoter.store.enquiries import Enquiries
@@ -69,6 +73,7 @@ BLUEPRINTS = (
     sheets.blueprint,
     effects.blueprint,
     calculations.blueprint,
+    customers.blueprint,
     frame.blueprint,
     signing_in.blueprint,
     desk.blueprint,
@@ -117,6 +122,7 @@ def _services(store: Store, shelf: Shelf, settings: Settings, now: Clock, ticks:
     keyring, rates = Keyring(keys, now), Rates(Books(store), shelf, now)
     measured = Effects(EffectRuns(store), quotes, rates, now)
     quoting = Quoting(shelf, quotes, now)
+    held = Customers(CustomerRecords(store), quotes, now)
     return Services(
         shelf=shelf,
         quoting=quoting,
@@ -131,6 +137,8 @@ def _services(store: Store, shelf: Shelf, settings: Settings, now: Clock, ticks:
         limits=limits_of(
             settings.form_requests_a_minute, settings.form_key_requests_a_minute, settings.wrong_keys_a_minute, ticks
         ),
+        customers=held,
+        retention=Retention(held, settings.keep_contact_days),
         together=store.write,
         as_one=store.as_one,
         check_usable=store.check_usable,

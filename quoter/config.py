@@ -56,6 +56,13 @@ class Settings:
             "the service is reached only through one; none if absent"
         },
     )
+    keep_contact_days: int = field(
+        default=180,
+        metadata={
+            "help": "how long names, numbers and free texts of enquiries and of quotes that nobody agreed to are kept, "
+            "in days; 0 keeps them until somebody asks"
+        },
+    )
 
 
 WHOLE = {
@@ -67,6 +74,7 @@ WHOLE = {
     "form_requests_a_minute": range(1, 1_000_001),
     "form_key_requests_a_minute": range(1, 1_000_001),
     "wrong_keys_a_minute": range(1, 1_000_001),
+    "keep_contact_days": range(36_501),
 }
 """Settings that are whole numbers, and what they may be."""
 

@@ -46,7 +46,8 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             print("There is no rate book yet: name one with --book DIR or QUOTER_BOOKS.", file=sys.stderr)
             return 2
         app = create_app(settings, store=store)
-        with _listen(settings) as listening, services_of(app).background.at_work():
+        work = services_of(app)
+        with _listen(settings) as listening, work.background.at_work(), work.retention.at_work():
             _greet(app, store, listening, demo)
             signal.signal(signal.SIGTERM, _stop)
             _answer(app, listening, settings)

@@ -19,6 +19,7 @@ GIVEN = {
     "form_key_requests_a_minute": ("300", 300),
     "wrong_keys_a_minute": ("3", 3),
     "trusted_proxy": ("2001:DB8:0::1", "2001:db8::1"),
+    "keep_contact_days": ("0", 0),
     "public_address": ("https://quotes.example.org/shop/", "https://quotes.example.org/shop"),
 }
 
@@ -48,6 +49,8 @@ def test_every_setting_has_a_help_and_is_read_from_the_environment(setting: obje
         ("threads", "0"),
         ("threads", "1001"),
         ("threads", "1.5"),
+        ("keep_contact_days", "-1"),
+        ("keep_contact_days", "36501"),
         ("max_body_bytes", "0"),
         ("max_body_bytes", "64000001"),
         ("max_body_bytes", "9" * 5000),
@@ -61,7 +64,13 @@ def test_a_number_that_is_none_is_refused(name: str, text: str):
 
 
 @pytest.mark.parametrize(
-    ("name", "least", "most"), [("port", "0", "65535"), ("threads", "1", "1000"), ("max_body_bytes", "1", "64000000")]
+    ("name", "least", "most"),
+    [
+        ("port", "0", "65535"),
+        ("threads", "1", "1000"),
+        ("max_body_bytes", "1", "64000000"),
+        ("keep_contact_days", "0", "36500"),
+    ],
 )
 def test_the_ends_of_a_range_belong_to_it(name: str, least: str, most: str):
     """Both sides of both boundaries: the others are refused above."""

@@ -32,6 +32,7 @@ def whole_document(
         **shown,
         "version": quote.version,
         "contact": asdict(quote.contact),
+        "erased_at": quote.erased_at,
         "link": link,
         "reason": quote.reason,
         "told": list(quote.told),

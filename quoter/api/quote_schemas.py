@@ -61,7 +61,10 @@ class QuoteSchema(PriceSchema):
     version = fields.Integer(required=True, strict=True, metadata={"description": "Counts every change; the ETag"})
     state = text(validate=validate.OneOf(REVISION_STATES))
     contact = fields.Nested(ContactSchema, required=True)
-    link = text("Where the customer reads it")
+    erased_at = fields.AwareDateTime(
+        required=True, allow_none=True, metadata={"description": "When contact, names and free texts were last erased"}
+    )
+    link = text("Where the customer reads it; empty where no link leads there")
     reason = text("Why it was revised; empty for the first revision")
     told = fields.List(fields.String(), required=True, metadata={"description": "Notices the customer was told"})
     revisions = fields.List(fields.Nested(RevisionSummarySchema), required=True)

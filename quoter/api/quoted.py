@@ -31,7 +31,9 @@ LARGEST_NUMBER = 2**31 - 1
 
 
 def customer_link(quote: IssuedQuote) -> str:
-    """Where the customer of a quote reads this revision."""
+    """Where the customer of a quote reads this revision; "" where no link leads there."""
+    if not quote.link:
+        return ""
     address = current_app.config[PUBLIC_ADDRESS] or request.url_root.rstrip("/")
     return f"{address}/q/{quote.link}/{quote.revision}"
 

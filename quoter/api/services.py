@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from flask import Flask, current_app
 
 from quoter.background.effects import Background
+from quoter.background.retention import Retention
 from quoter.records.measures import StoreState
+from quoter.service.customers import Customers
 from quoter.service.effects import Effects
 from quoter.service.enquiring import Enquiring
 from quoter.service.keys import Keyring
@@ -42,6 +44,8 @@ class Services:
     sign_in: SignIn
     replies: Replies
     limits: Limits
+    customers: Customers
+    retention: Retention
     together: Together
     check_usable: Callable[[], None]
     store_state: Callable[[], StoreState]

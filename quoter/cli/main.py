@@ -6,7 +6,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from quoter.cli import books, copies, keys, price, price_list, serve
+from quoter.cli import books, copies, customers, keys, price, price_list, serve
 from quoter.cli.arguments import Command
 from quoter.config import WrongSettings
 from quoter.problems import BookFlawed, Problem
@@ -40,6 +40,6 @@ def parser() -> argparse.ArgumentParser:
     """Every command with its arguments."""
     whole = argparse.ArgumentParser(prog="quoter", description="Quotes for repairs of phones, tablets and wearables.")
     commands = whole.add_subparsers(required=True, metavar="COMMAND")
-    for part in (price, price_list, serve, books, keys, copies):
+    for part in (price, price_list, serve, books, keys, copies, customers):
         part.add_parser(commands)
     return whole

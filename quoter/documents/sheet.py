@@ -9,6 +9,7 @@ from decimal import Decimal
 from quoter.documents.reading import Data, Reading, fact, told
 from quoter.documents.sheet_terms import cautions, contingencies, notices, warranty
 from quoter.records.quotes import IssuedQuote
+from quoter.words.erased import decider, erased_text
 from quoter.words.wording import Wording
 
 
@@ -25,7 +26,7 @@ def quote_sheet(quote: IssuedQuote, wording: Wording, *, now: str, link: str) ->
         "shop": _shop(read),
         "facts": _facts(read),
         "headline": _headline(read),
-        "customer": fact("customer", wording.say("Customer"), quote.contact.name),
+        "customer": fact("customer", wording.say("Customer"), quote.contact.name or erased_text(quote, wording)),
         "device": fact("device", wording.say("Device"), read.figures["device"]),
         "work": {"heading": wording.say("To be repaired"), "items": read.repairs()},
         "findings": {"heading": wording.say("Seen on the device"), "items": read.findings()},
@@ -61,7 +62,7 @@ def _decided(read: Reading, state: str) -> str:
     say, decision = read.wording.say, read.quote.decision
     if decision is None or state != decision.decision:
         return ""
-    places = {"name": decision.name, "date": read.day_of(decision.at)}
+    places = {"name": decider(decision, read.wording), "date": read.day_of(decision.at)}
     ceiling = read.figures["ceiling"].get("gross")
     match state:
         case "accepted" if decision.up_to == "ceiling" and ceiling:

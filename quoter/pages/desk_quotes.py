@@ -18,6 +18,7 @@ from quoter.records.quotes import STATES as STATES_OF_QUOTES
 from quoter.records.quotes import IssuedQuote, QuoteFilter
 from quoter.service.clock import end_of, stamp
 from quoter.service.ids import is_id
+from quoter.words.erased import erased_text
 from quoter.words.wording import Wording
 
 blueprint = Blueprint("desk_quotes", __name__)
@@ -97,13 +98,13 @@ def _next_page(search: Search, last: IssuedQuote) -> str:
 
 
 def _row(quote: IssuedQuote, wording: Wording) -> dict[str, Any]:
-    words = QuoteWords(quote, wording, stamp(services().quoting.now()))
+    words, contact = QuoteWords(quote, wording, stamp(services().quoting.now())), quote.contact
     return {
         "id": quote.id,
         "number": quote.number,
         "device": words.device,
         "repairs": ", ".join(words.repairs),
-        "customer": quote.contact.name or quote.contact.phone or quote.contact.email,
+        "customer": contact.name or contact.phone or contact.email or erased_text(quote, wording),
         "state": quote.state_at(words.now),
         "state_word": words.state,
         "price": words.gross,

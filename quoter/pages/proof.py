@@ -6,6 +6,7 @@ from decimal import Decimal
 from quoter.pages.quote_words import WAYS, QuoteWords
 from quoter.records.quotes import BY_CUSTOMER, DECISIONS, Decision, IssuedQuote, QuoteEvent
 from quoter.service.agreements import agreement_to
+from quoter.words.erased import decider
 from quoter.words.wording import Wording
 
 Fact = dict[str, str]
@@ -20,7 +21,7 @@ def _proof_of(event: QuoteEvent, decided_on: QuoteWords) -> list[Fact]:
 def _facts(decision: Decision, extra_of: str, words: QuoteWords) -> Iterator[tuple[str, str, str]]:
     wording = words.wording
     say = wording.say
-    yield say("Who decided"), decision.name, ""
+    yield say("Who decided"), decider(decision, wording), ""
     yield say("When"), words.moment(decision.at) if decision.at else "", ""
     yield say("How"), wording.text(WAYS[decision.how]), ""
     yield say("Number or address at which they said so"), decision.contact, ""
@@ -45,7 +46,7 @@ def _reach(decision: Decision, words: QuoteWords) -> str:
 def proofs(
     events: Iterable[QuoteEvent], revisions: Iterable[IssuedQuote], wording: Wording, now: str
 ) -> Iterator[list[Fact]]:
-    """Of each event in turn; nothing for those that decide nothing. What was erased is left out."""
+    """Of each event in turn; nothing for those that decide nothing. An erased name says so; the rest is left out."""
     words = {each.revision: QuoteWords(each, wording, now) for each in revisions}
     for event in events:
         yield _proof_of(event, words[event.revision]) if event.kind in DECISIONS else []

@@ -9,6 +9,7 @@ from quoter.messages import Message
 from quoter.records.quotes import Decision, IssuedQuote
 from quoter.service.agreements import consent_needed
 from quoter.words.agreed import agreed_text
+from quoter.words.erased import decider, erased_text
 from quoter.words.shown import TextOf
 from quoter.words.wording import Wording
 
@@ -81,7 +82,7 @@ class QuoteWords:
         """Who decided what, when and how."""
         return self.wording.say(
             DECIDED[decision.decision].text,
-            name=decision.name,
+            name=decider(decision, self.wording),
             moment=self.moment(decision.at),
             way=self.wording.text(WAYS[decision.how]),
         )
@@ -89,6 +90,11 @@ class QuoteWords:
     def agreed(self) -> str | None:
         """What the customer has agreed to so far, and how far a later price may go."""
         return agreed_text(self.quote, self.wording)
+
+    @property
+    def erased(self) -> str:
+        """On which day the contact was erased; "" where there is one, or never was."""
+        return erased_text(self.quote, self.wording)
 
     @property
     def issued(self) -> str:

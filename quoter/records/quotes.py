@@ -21,7 +21,10 @@ BY_CUSTOMER = "the customer's page"
 UP_TO = ("price", "ceiling")
 """What an acceptance reaches to: the price of the revision, or its ceiling."""
 
-EVENT_KINDS = ("issued", "revised", *DECISIONS, "contact-changed", "link-replaced")
+EVENT_KINDS = ("issued", "revised", *DECISIONS, "contact-changed", "link-replaced", "contact-erased")
+
+BY_TIME = "the time limit"
+"""Who erased what nobody asked to be erased."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,8 +77,9 @@ class IssuedQuote:
     """A revision of a quote: the job, the version of the book, and the whole result, as plain data.
 
     `expires_at` is the first moment at which it no longer holds. A later book never changes any of it. What is of the
-    whole quote stands with each of its revisions: `version`, which counts every change, `contact`, `link` and
-    `agreement`. `standing` is the state that is kept; what the clock makes of it says `state_at`.
+    whole quote stands with each of its revisions: `version`, which counts every change, `contact`, `link`, `agreement`,
+    and `erased_at`, when contact, names and what was written freely were last erased. `standing` is the state that is
+    kept; what the clock makes of it says `state_at`.
     """
 
     id: str
@@ -97,6 +101,7 @@ class IssuedQuote:
     standing: str = "issued"
     decision: Decision | None = None
     agreement: Agreement | None = None
+    erased_at: str | None = None
 
     def numbered(self, number: int) -> "IssuedQuote":
         """With its number: the year and a count."""

@@ -7,6 +7,7 @@ from quoter.books.draft import CellChange
 from quoter.books.effect import IssuedJob
 from quoter.books.raw import RawBook
 from quoter.records.access import Session, StoredKey
+from quoter.records.customers import Erasure, Order, Who
 from quoter.records.enquiries import Enquiry, EnquiryFilter
 from quoter.records.quotes import IssuedQuote, QuoteEvent, QuoteFilter
 from quoter.records.rates import BookVersion, EffectFile, EffectRun, QuoteRange, RecordedChange, StoredDraft
@@ -205,3 +206,22 @@ class EffectRuns(Protocol):
 
     def file(self, run_id: str, name: str) -> EffectFile | None:
         """A file of a measurement."""
+
+
+class CustomerRecords(Protocol):
+    """What is held on customers."""
+
+    def of(self, who: Who) -> tuple[list[str], list[str]]:
+        """Ids of a customer's quotes and enquiries, the oldest first. Raises NotFound."""
+
+    def enquiry(self, enquiry_id: str) -> Enquiry | None:
+        """An enquiry, whole."""
+
+    def erase(self, quotes: Iterable[str], enquiries: Iterable[str], order: Order) -> Erasure:
+        """Empties names, numbers and free texts, all at once or not at all."""
+
+    def erase_due(self, until: str, at: str) -> Iterator[int]:
+        """Erases what nobody has agreed to and nothing has happened to since a moment, batch by batch."""
+
+    def settle(self, *, rebuilt: bool, at_most_bytes: int | None = None) -> bool:
+        """Takes what was erased out of the database's files. False where it could not be done now."""

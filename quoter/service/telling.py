@@ -5,7 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from quoter.messages import Message
-from quoter.records.quotes import BY_CUSTOMER, QuoteEvent
+from quoter.records.quotes import BY_CUSTOMER, BY_TIME, QuoteEvent
 
 Shown = Callable[[Decimal, str], str]
 
@@ -47,6 +47,10 @@ SENTENCES = {
     "withdrawn": Message("{name} withdrew revision {revision}; recorded by {by}."),
     "contact-changed": Message("{by} changed how the customer is reached."),
     "link-replaced": Message("{by} replaced the customer's link; the old one leads nowhere any more."),
+    "contact-erased": Message("{by} erased how the customer is reached, names and notes; the link leads nowhere."),
+    "erased-in-time": Message(
+        "How the customer is reached, names and notes were erased, as their time was over; the link leads nowhere."
+    ),
 }
 
 
@@ -74,6 +78,8 @@ def _sentence(event: QuoteEvent) -> Message:
             return (ACCEPTED_BY_LINK if by_link else ACCEPTED)[event.data["up_to"], "extra" in event.data]
         case "declined" if by_link:
             return SENTENCES["declined-by-link"]
+        case "contact-erased" if event.by == BY_TIME:
+            return SENTENCES["erased-in-time"]
         case "revised" if event.data["covered"]:
             return SENTENCES["covered"]
         case _:

@@ -16,7 +16,8 @@ from quoter.store.copies import free_name, refuse_newer, save_copy
 from quoter.store.migrations.in_order import MIGRATIONS
 
 WAIT_SECONDS = 10.0
-PRAGMAS = ("synchronous=full", "foreign_keys=on")
+PRAGMAS = ("synchronous=full", "foreign_keys=on", "secure_delete=on")
+"""What is erased is overwritten, sqlite.org/pragma.html#pragma_secure_delete."""
 PAUSE_SECONDS = 0.02
 
 WHOLE = ("commit", ("rollback",))
@@ -156,6 +157,29 @@ class Store:
     def row(self, sql: str, values: dict[str, Any] | None = None) -> dict[str, Any] | None:
         """The first row that a select finds."""
         return next(iter(self.rows(sql, values)), None)
+
+    def settle(self, *, rebuilt: bool) -> bool:
+        """Brings all that was written into the file and empties the log beside it, where erased bytes still stand.
+
+        `rebuilt` writes the whole file anew before: overwriting reaches what is deleted, but not the copies that SQLite
+        leaves behind in a page when it moves rows to another. False where somebody was still reading or writing after
+        the usual wait, where there is no room, or within a transaction.
+        """
+        connection = self._database().conn
+        if connection.in_transaction:
+            return False
+        try:
+            if rebuilt:
+                connection.execute("vacuum")
+            busy, _, _ = connection.execute("pragma wal_checkpoint(truncate)").fetchone()
+        except sqlite3.OperationalError:
+            return False
+        return not busy
+
+    @property
+    def size_bytes(self) -> int:
+        """Of the file."""
+        return self.path.stat().st_size
 
     def close(self) -> None:
         """Closes every connection, also those of threads that have ended."""

@@ -27,7 +27,7 @@ DECISION_COLUMNS = (
 )
 
 REVISION = f"""
-    select quotes.id, quotes.number, quotes.version, quotes.link, quotes.standing, quotes.agreement,
+    select quotes.id, quotes.number, quotes.version, quotes.link, quotes.standing, quotes.agreement, quotes.erased_at,
         quotes.contact_name, quotes.contact_phone, quotes.contact_email, quotes.revision as newest,
         (select json_object({", ".join(f"'{name}', decisions.{name}" for name in DECISION_COLUMNS)})
             from decisions where decisions.quote = revisions.quote and decisions.revision = revisions.revision
@@ -92,7 +92,18 @@ def event_row(event: QuoteEvent) -> dict[str, Any]:
 
 def quote_from(row: dict[str, Any]) -> IssuedQuote:
     """A row of `REVISION`."""
-    same = ("id", "number", "revision", "issued_at", "issued_by", "expires_at", "reason", "version", "link")
+    same = (
+        "id",
+        "number",
+        "revision",
+        "issued_at",
+        "issued_by",
+        "expires_at",
+        "reason",
+        "version",
+        "link",
+        "erased_at",
+    )
     book = ("book", "book_version", "book_digest")
     return IssuedQuote(
         **{name: row[name] for name in (*same, *book)},

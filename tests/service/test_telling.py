@@ -5,7 +5,7 @@ from string import Formatter
 import pytest
 
 from quoter.messages import Message
-from quoter.records.quotes import BY_CUSTOMER, EVENT_KINDS, QuoteEvent
+from quoter.records.quotes import BY_CUSTOMER, BY_TIME, EVENT_KINDS, QuoteEvent
 from quoter.service.telling import ACCEPTED, ACCEPTED_BY_LINK, SENTENCES, events_told
 
 
@@ -44,6 +44,14 @@ def event(kind: str, by: str = "front desk", **data: object) -> QuoteEvent:
             event("link-replaced"),
             "front desk replaced the customer's link; the old one leads nowhere any more.",
         ),
+        (
+            event("contact-erased", because="asked"),
+            "front desk erased how the customer is reached, names and notes; the link leads nowhere.",
+        ),
+        (
+            event("contact-erased", BY_TIME, because="time"),
+            "How the customer is reached, names and notes were erased, as their time was over; the link leads nowhere.",
+        ),
     ],
 )
 def test_an_event_is_told_in_a_sentence(happened: QuoteEvent, told: str):
@@ -53,15 +61,16 @@ def test_an_event_is_told_in_a_sentence(happened: QuoteEvent, told: str):
 
 
 def test_every_kind_has_a_sentence():
-    """Accepted has one for each way of accepting."""
-    assert {*SENTENCES, "accepted"} == {*EVENT_KINDS, "covered", "declined-by-link"}
+    """Accepted has one for each way of accepting, and some kinds have a second one."""
+    assert {*SENTENCES, "accepted"} == {*EVENT_KINDS, "covered", "declined-by-link", "erased-in-time"}
 
 
 @pytest.mark.parametrize(
     "sentence", [*SENTENCES.values(), *ACCEPTED.values(), *ACCEPTED_BY_LINK.values()], ids=lambda each: each.text
 )
 def test_a_sentence_has_no_other_places_than_there_are(sentence: Message):
-    """And says who did it, or on which page."""
+    """And says who did it, or on which page; nobody did what time alone does."""
     places = {name for _, name, _, _ in Formatter().parse(sentence.text) if name}
     assert places <= {"by", "name", "revision", "reason", "extra"}
-    assert ("by" in places) != sentence.text.endswith("on the customer's page.")
+    is_by_nobody = sentence is SENTENCES["erased-in-time"] or sentence.text.endswith("on the customer's page.")
+    assert ("by" in places) != is_by_nobody
