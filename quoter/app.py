@@ -33,7 +33,7 @@ from quoter.api.services import Services
 from quoter.background.effects import Background
 from quoter.background.retention import Retention
 from quoter.config import Settings
-from quoter.pages import customer, desk, desk_quote, desk_quotes, frame, owner, signing_in
+from quoter.pages import customer, desk, desk_enquiries, desk_quote, desk_quotes, frame, owner, signing_in
 from quoter.service.clock import Clock, utc_now
 from quoter.service.customers import Customers
 from quoter.service.effects import Effects
@@ -79,6 +79,7 @@ BLUEPRINTS = (
     desk.blueprint,
     desk_quotes.blueprint,
     desk_quote.blueprint,
+    desk_enquiries.blueprint,
     customer.blueprint,
     owner.blueprint,
     health.blueprint,

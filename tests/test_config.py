@@ -14,6 +14,8 @@ GIVEN = {
     "host": ("0.0.0.0", "0.0.0.0"),
     "port": ("0", 0),
     "threads": ("3", 3),
+    "enquiries_per_hour": ("4", 4),
+    "enquiries_per_day": ("50", 50),
     "max_body_bytes": ("1", 1),
     "form_requests_a_minute": ("30", 30),
     "form_key_requests_a_minute": ("300", 300),

@@ -35,16 +35,25 @@ from quoter.api.quote_schemas import QuoteSchema
 from quoter.api.quoted import ETAG, issued_answer
 from quoter.api.quotes import STAFF, LocaleQuery
 from quoter.api.services import services
+from quoter.messages import Message
 from quoter.problems import ChangedMeanwhile, JobRefused
 from quoter.records.enquiries import STANDINGS, Enquiry, EnquiryFilter
 from quoter.records.quotes import Contact
 from quoter.service.asking import Asked
 from quoter.service.enquiring import within_job
 from quoter.service.ids import is_id
+from quoter.words.wording import wording_for
 
 blueprint = Blueprint("enquiries", __name__)
 
 ASK, ASKED_JOB, QUOTE, CLOSE = AskSchema(), AskedJobSchema(), QuoteEnquirySchema(), CloseEnquirySchema()
+
+MEANWHILE = {
+    "new": Message("The enquiry waits again."),
+    "quoted": Message("A quote was made of the enquiry."),
+    "closed": Message("The enquiry was put aside."),
+}
+"""What somebody else has done, by what an enquiry stands at now."""
 
 ENQUIRY_ETAG = {"ETag": "The version of the enquiry, for If-Match"}
 
@@ -252,16 +261,13 @@ def unchanged_enquiry(enquiry_id: str) -> Iterator[Enquiry]:
 
 
 def _changed(enquiry: Enquiry) -> ApiProblem:
-    standing = {
-        "new": "it waits to be dealt with",
-        "quoted": "a quote has been made of it",
-        "closed": f"it has been put aside: {enquiry.closed_because}",
-    }[enquiry.standing]
+    wording = wording_for(reader_locale(enquiry.locale))
     return ApiProblem(
         412,
         "changed-meanwhile",
-        f"enquiry {enquiry.reference} is not what you have seen: {standing}",
+        f"enquiry {enquiry.reference} is not what you have seen: it is at version {enquiry.version}",
         headers={"ETag": tag_of_enquiry(enquiry)},
+        told=(wording.text(MEANWHILE[enquiry.standing]),),
     )
 
 

@@ -6,13 +6,15 @@ What prices and issues goes through the API with the session's token; the view o
 from typing import Any
 
 from babel import Locale
-from flask import Blueprint, Response
+from flask import Blueprint, Response, request
 
 from quoter.api.services import services
 from quoter.job import CUSTOMER_KINDS, PAYMENTS, URGENCIES
+from quoter.pages.asked_wish import wish_of
 from quoter.pages.frame import not_kept, page
-from quoter.pages.visitors import for_staff
+from quoter.pages.visitors import for_staff, see_other
 from quoter.problems import NotFound
+from quoter.records.enquiries import Enquiry
 from quoter.words.catalogues import LANGUAGES
 
 blueprint = Blueprint("desk", __name__)
@@ -22,7 +24,10 @@ blueprint.after_request(not_kept)
 @blueprint.get("/desk")
 @for_staff
 def new_quote() -> Response:
-    """A new quote."""
+    """A new quote, or the one that answers an enquiry."""
+    enquiry = _enquiry(request.args.get("enquiry", ""))
+    if enquiry is not None and enquiry.quote is not None:
+        return see_other(f"/desk/enquiries/{enquiry.id}")
     return page(
         "desk/new_quote.html",
         books=_books(),
@@ -30,7 +35,16 @@ def new_quote() -> Response:
         customer_kinds=CUSTOMER_KINDS,
         urgencies=URGENCIES,
         payments=PAYMENTS,
+        wish=wish_of(enquiry, services().shelf.named(enquiry.book).book) if enquiry else None,
     )
+
+
+def _enquiry(enquiry_id: str) -> Enquiry | None:
+    """The one that is to be answered; an address that leads to none opens the desk as ever."""
+    try:
+        return services().enquiring.get(enquiry_id) if enquiry_id else None
+    except NotFound:
+        return None
 
 
 def _books() -> list[dict[str, Any]]:

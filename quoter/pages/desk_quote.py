@@ -10,6 +10,7 @@ from flask import Blueprint, Response, request
 
 from quoter.api.services import services
 from quoter.documents.sheet import quote_sheet
+from quoter.pages.enquiry_words import EnquiryWords
 from quoter.pages.frame import not_kept, page, page_wording
 from quoter.pages.papers import customer_address, customer_pdf
 from quoter.pages.proof import proofs
@@ -60,7 +61,18 @@ def quote(quote_id: str) -> Response:
         proof=_proof(shown, history),
         history=history,
         deciding=_deciding(newest, wording),
+        enquiry=_enquiry(newest, wording),
     )
+
+
+def _enquiry(quote: IssuedQuote, wording: Wording) -> dict[str, str] | None:
+    """What the quote was made of, and how its newest price differs from what the visitor was told."""
+    found = services().enquiring.of_quote(quote.id)
+    if found is None:
+        return None
+    words = EnquiryWords(found, wording)
+    difference = words.difference(quote.result)
+    return {"id": found.id, "reference": found.reference, "told": words.told, "difference": difference}
 
 
 def _cautions(quote: IssuedQuote, wording: Wording) -> list[str]:

@@ -1,6 +1,7 @@
 """What every page has in common: its frame, its language, the files that it loads, the word lists of its scripts."""
 
 import datetime as dt
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -9,6 +10,7 @@ from flask import Blueprint, Response, g, render_template, request
 from markupsafe import Markup
 
 from quoter.api.operations import json_answer
+from quoter.api.services import services
 from quoter.pages.visitors import Visitor, see_other, visitor
 from quoter.words.catalogues import ENGLISH, LANGUAGES, language_of
 from quoter.words.languages import best_match
@@ -34,13 +36,14 @@ def page_wording() -> Wording:
 
 def page(name: str, status: int = 200, *, wording: Wording | None = None, **shown: Any) -> Response:
     """A template with the frame around it, in the reader's language; `wording` is another one."""
-    spoken = wording or page_wording()
+    spoken, found = wording or page_wording(), g.get("visitor") or visitor()
     text = render_template(
         name,
         wording=spoken,
         say=spoken.say,
         plural=spoken.plural,
-        visitor=_shown(g.get("visitor") or visitor()),
+        visitor=_shown(found),
+        waiting=_waiting(spoken) if found else "",
         languages=[(code, Locale.parse(code).get_display_name(code)) for code in LANGUAGES],
         **shown,
     )
@@ -52,6 +55,12 @@ def _shown(found: Visitor | None) -> dict[str, str] | None:
     if found is None:
         return None
     return {"name": found.key.name, "scope": found.key.scope, "csrf": found.session.csrf}
+
+
+def _waiting(wording: Wording) -> str:
+    """How many enquiries wait for the desk; blank for none."""
+    count = services().enquiring.waiting()
+    return wording.formats.number(Decimal(count)) if count else ""
 
 
 def not_kept(response: Response) -> Response:

@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from .desk_states import DESK_STATES
 from .editing import EditorPage
+from .enquiry_states import ENQUIRY_STATES
 from .quote_states import QUOTE_STATES
 from .running import ROOT, Service, running_service
 
@@ -283,5 +284,6 @@ STATES: tuple[Callable[[Scene], None], ...] = (
     calculations,
     *DESK_STATES,
     *QUOTE_STATES,
+    *ENQUIRY_STATES,
 )
 """In this order: the first ones are signed out."""

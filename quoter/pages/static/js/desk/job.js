@@ -14,6 +14,7 @@
  * @property {string} language of the customer
  * @property {{name: string, phone: string, email: string}} contact
  * @property {string[]} told codes of the notices that have been told
+ * @property {{id: string, reference: string, noticed: string}|null} enquiry that the quote answers
  */
 
 /** @returns {Wish} */
@@ -31,6 +32,7 @@ export function nothingYet(book, language) {
     language,
     contact: { name: "", phone: "", email: "" },
     told: [],
+    enquiry: null,
   };
 }
 
@@ -71,13 +73,14 @@ function circumstances(wish, locale) {
   };
 }
 
-/** The body that issues: the job, how the customer can be reached, and what they have been told. */
+/** The body that issues: the job, how the customer can be reached, what they have been told, the enquiry. */
 export function issueBody(wish, offer, locale) {
   const contact = Object.fromEntries(Object.entries(wish.contact).map(([name, text]) => [name, text.trim()]));
   return {
     ...jobOf(wish, offer, locale),
     ...(Object.values(contact).some(Boolean) ? { contact } : {}),
     ...(wish.told.length ? { told: wish.told } : {}),
+    ...(wish.enquiry ? { enquiry: wish.enquiry.id } : {}),
   };
 }
 

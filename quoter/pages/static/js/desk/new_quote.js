@@ -6,6 +6,7 @@ import { linesOf } from "../shared/dom.js";
 import { say } from "../shared/words.js";
 import { CustomerView } from "./customer_view.js";
 import { DeviceSearch } from "./device_search.js";
+import { showEnquiry } from "./enquiry_note.js";
 import { Fields } from "./fields.js";
 import { FindingRows } from "./finding_rows.js";
 import { customerLocale, issueBody, nothingYet, offeredOf } from "./job.js";
@@ -64,13 +65,32 @@ class Desk {
   async start() {
     const book = shopAmong(this.books.map(({ code }) => code));
     const fresh = nothingYet(book, this.#languageOf(book));
-    const left = recall();
+    const left = await this.#left();
     this.wish = left && this.#bookNamed(left.book) ? { ...fresh, ...left } : fresh;
     if (byId("shop")) byId("shop").value = this.wish.book;
     this.#show();
     this.#unprice();
     if (this.wish.device) await this.#open(this.wish.device.code, false);
     if (this.wish.isFacing) this.#face();
+  }
+
+  /** What this tab was left with, or the enquiry that it was opened for. */
+  async #left() {
+    const left = recall();
+    const wanted = JSON.parse(this.main.dataset.wish ?? "null");
+    if (!wanted) return left;
+    history.replaceState(null, "", location.pathname);
+    const isFree = !left?.device || left.enquiry?.id === wanted.enquiry.id;
+    return isFree || (await this.#mayReplace(wanted)) ? wanted : left;
+  }
+
+  #mayReplace({ enquiry: { reference } }) {
+    return asked({
+      title: say("Replace what was typed here?"),
+      content: [say("A quote was begun in this tab and is not issued. Enquiry {reference} takes its place.", { reference })],
+      yes: say("Open the enquiry"),
+      no: say("Keep what was typed"),
+    });
   }
 
   /** Something was ticked or typed. @param {object} changed members of the wish */
@@ -86,6 +106,7 @@ class Desk {
     this.repairs.show(this.wish.repairs);
     this.findings.show(this.wish.findings);
     this.fields.show(this.wish);
+    showEnquiry(byId("for-enquiry"), this.wish.enquiry);
   }
 
   #bookNamed(code) {
