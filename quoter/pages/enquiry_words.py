@@ -15,8 +15,8 @@ from quoter.words.shown import TextOf
 from quoter.words.wording import Wording
 
 STANDINGS = {
-    "new": Message("Waiting"),
-    "quoted": Message("Quoted"),
+    "new": Message("Unanswered"),
+    "quoted": Message("Has a quote"),
     "closed": Message("Put aside"),
 }
 
@@ -66,6 +66,12 @@ class EnquiryWords:
         """What is to be repaired, as far as the owner has translated it."""
         text = TextOf(self.enquiry.result, self.enquiry.job, self.wording)
         return [text.procedure(repair["procedure"]) for repair in self.enquiry.job["repairs"]]
+
+    @property
+    def cautions(self) -> list[str]:
+        """As the shop says them to its own people."""
+        spoken = self.wording.with_glossary(self.enquiry.result.get("translations", {}))
+        return [spoken.of_book(each["text"]) for each in self.enquiry.result["cautions"]]
 
     @property
     def told(self) -> str:

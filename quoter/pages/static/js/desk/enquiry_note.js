@@ -9,7 +9,6 @@ export function showEnquiry(place, enquiry) {
   if (!enquiry) return place.replaceChildren();
   const way = { href: `/desk/enquiries/${encodeURIComponent(enquiry.id)}` };
   const noticed = enquiry.noticed ? element("q", { dir: "auto", class: "noticed" }, enquiry.noticed) : null;
-  place.replaceChildren(
-    ...[element("a", way, say("For enquiry {reference}", { reference: enquiry.reference })), noticed].filter(Boolean),
-  );
+  place.replaceChildren(element("a", way, say("For enquiry {reference}", { reference: enquiry.reference })));
+  if (noticed) place.append(" ", noticed);
 }

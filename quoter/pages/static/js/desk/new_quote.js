@@ -71,6 +71,7 @@ class Desk {
     this.#show();
     this.#unprice();
     if (this.wish.device) await this.#open(this.wish.device.code, false);
+    if (this.wish.enquiry) byId("contact-name").closest("details").open = true;
     if (this.wish.isFacing) this.#face();
   }
 
