@@ -199,7 +199,7 @@ def test_one_form_is_one_enquiry(service: Service, form: Caller):
 def test_sixteen_at_a_time_are_one_enquiry(service: Service, form: Caller):
     """Whoever is first; all get its answer."""
     token = begun(service, form)
-    forms = [Caller(service.app, form.key) for _ in range(16)]
+    forms = [Caller(service.app, form.key, form.origin) for _ in range(16)]
     with ThreadPoolExecutor(16) as pool:
         replies = list(pool.map(lambda one: one.post("/v1/enquiries", filled(token)), forms))
     assert {reply.status for reply in replies} == {201}
