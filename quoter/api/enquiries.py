@@ -62,7 +62,11 @@ class EnquiriesQuery(PageQuery):
     """Which enquiries."""
 
     reference = code(load_default=None, metadata={"description": "The whole reference"})
-    standing = fields.String(load_default=None, validate=OneOf(STANDINGS))
+    standing = fields.String(
+        load_default=None,
+        validate=OneOf(STANDINGS),
+        metadata={"description": "new: unanswered; quoted: a quote was made of it; closed: it was put aside"},
+    )
     device = code(load_default=None, metadata={"description": "Code of a device"})
     words = fields.String(
         load_default=None,
