@@ -28,6 +28,7 @@ unit: $(VENV)/installed-dev
 	$(BIN)/coverage report --skip-covered
 
 openapi: $(VENV)/installed
+	$(BIN)/python -m examples
 	$(BIN)/quoter openapi > openapi/openapi.json
 
 words: $(VENV)/installed-dev

@@ -6,9 +6,11 @@ import orjson
 from flask import Blueprint, Response, render_template, request
 
 from quoter.api.conditions import conditional
-from quoter.api.openapi import description
+from quoter.api.openapi import STATUS_MEANING, description
 from quoter.api.operations import Answer, Operation, operation
 from quoter.api.problem_document import TITLES
+from quoter.api.problem_pages import PROBLEM_PAGES
+from quoter.api.recorded import problem_example
 from quoter.problems import NotFound
 
 blueprint = Blueprint("docs", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
@@ -78,5 +80,9 @@ def problem(code: str) -> Response:
     """One type of problem."""
     if code not in TITLES:
         raise NotFound("problem type", code, tuple(TITLES))
-    page = render_template("problem.html", code=code, title=TITLES[code])
+    about, example = PROBLEM_PAGES[code], problem_example(code)
+    meanings = {status: STATUS_MEANING[status] for status in about.statuses}
+    page = render_template(
+        "problem.html", code=code, title=TITLES[code], about=about, meanings=meanings, example=example
+    )
     return Response(page, content_type="text/html; charset=utf-8")

@@ -12,6 +12,7 @@ from quoter.api.answers import ProblemSchema
 from quoter.api.fields import described_type
 from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Answer, Operation
 from quoter.api.problem_document import CONTENT_TYPE
+from quoter.api.recorded import answer_examples, example_values, parameter_example
 from quoter.api.repeating import HEADER, PATTERN
 
 VERSION = "0.1.0"
@@ -48,11 +49,19 @@ def description() -> dict[str, Any]:
     for declared in sorted(OPERATIONS.values(), key=_place):
         spec.path(path=declared.path, operations={declared.method.lower(): _operation(declared)})
     document: dict[str, Any] = spec.to_dict()
+    document["components"]["examples"] = example_values()
     for item in document["paths"].values():
         for operation in item.values():
             for parameter in operation.get("parameters", ()):
-                parameter["schema"] = _as_parameter(parameter["schema"])
+                _finish_parameter(parameter, operation["operationId"])
     return document
+
+
+def _finish_parameter(parameter: dict[str, Any], operation: str) -> None:
+    parameter["schema"] = _as_parameter(parameter["schema"])
+    example = parameter_example(operation, parameter["name"])
+    if example is not None:
+        parameter["example"] = example
 
 
 def _as_parameter(schema: Mapping[str, Any]) -> dict[str, Any]:
@@ -90,6 +99,8 @@ def _operation(declared: Operation) -> dict[str, Any]:
             **{str(status): _problem(status) for status in _problems(declared)},
         },
     }
+    for status, response in operation["responses"].items():
+        _add_examples(response, answer_examples(declared.id, int(status)))
     parameters = [*_path_parameters(declared), *_query_parameters(declared), *_header_parameters(declared)]
     if parameters:
         operation["parameters"] = parameters
@@ -105,6 +116,13 @@ def _operation(declared: Operation) -> dict[str, Any]:
 
 def _scopes(declared: Operation) -> str:
     return f" Key: scope {' or '.join(declared.scopes)}." if declared.scopes else " No key is needed."
+
+
+def _add_examples(response: dict[str, Any], by_type: Mapping[str, Any]) -> None:
+    """Where they belong. What an operation answered once and does not any more is left out until they are made anew."""
+    content = response.get("content", {})
+    for content_type in content.keys() & by_type.keys():
+        content[content_type]["examples"] = by_type[content_type]
 
 
 def _problems(declared: Operation) -> list[int]:
@@ -132,7 +150,10 @@ def _answer(answer: Answer) -> dict[str, Any]:
 
 
 def _file(content_type: str) -> dict[str, Any]:
-    return {"schema": {"type": "object" if content_type.endswith("json") else "string"}}
+    if content_type.endswith("json"):
+        return {"schema": {"type": "object"}}
+    is_text = content_type.startswith("text/") or content_type.endswith("+xml")
+    return {"schema": {"type": "string"} if is_text else {"type": "string", "format": "binary"}}
 
 
 def _one_or_many(answer: Answer) -> Any:
