@@ -1,6 +1,8 @@
 """The description of the API: for programs at /openapi.json, for people at /docs and /problems/."""
 
+from collections.abc import Mapping
 from functools import cache
+from typing import Any
 
 import orjson
 from flask import Blueprint, Response, render_template, request
@@ -8,7 +10,7 @@ from flask import Blueprint, Response, render_template, request
 from quoter.api.conditions import conditional
 from quoter.api.openapi import STATUS_MEANING, description
 from quoter.api.operations import Answer, Operation, operation
-from quoter.api.problem_document import TITLES
+from quoter.api.problem_document import CONTENT_TYPE, TITLES
 from quoter.api.problem_pages import PROBLEM_PAGES
 from quoter.api.recorded import problem_example
 from quoter.problems import NotFound
@@ -52,15 +54,34 @@ def describe() -> Response:
         method="GET",
         path="/docs",
         summary="This description, to read",
-        description="A page without scripts.",
+        description="To read, and with scripts to try each call out.",
         scopes=(),
         answers={200: HTML},
     ),
 )
 def docs() -> Response:
     """The description for people."""
-    page = render_template("docs.html", api=description(), base=request.host_url.rstrip("/"))
+    base = request.host_url.rstrip("/")
+    page = render_template("docs.html", api=description(), base=base, problems=_problems, successes=_successes)
     return Response(page, content_type="text/html; charset=utf-8")
+
+
+def _problems(response: Mapping[str, Any]) -> list[tuple[str, Any]]:
+    """The examples of problems in a response, but for those about HTTP alone, each with its code."""
+    shown = [each["value"] for each in _examples(response.get("content", {}).get(CONTENT_TYPE, {}))]
+    codes = {each["type"].rpartition("/")[2]: each for each in shown if each["type"] != "about:blank"}
+    return list(codes.items())
+
+
+def _successes(said: Mapping[str, Any]) -> list[tuple[str, Any]]:
+    """What an operation answers when all is well, an example for each content type."""
+    contents = [each.get("content", {}) for status, each in said["responses"].items() if status.startswith("2")]
+    return [(kind, shown) for by_type in contents for kind, each in by_type.items() for shown in _examples(each)]
+
+
+def _examples(content: Mapping[str, Any]) -> list[Any]:
+    kept = description()["components"]["examples"]
+    return [kept[each["$ref"].rpartition("/")[2]] for each in content.get("examples", {}).values()]
 
 
 @operation(
