@@ -83,16 +83,31 @@ def desk(tmp_path: Path) -> dict[str, str]:
 
 
 @pytest.mark.skipif(shutil.which("sh") is None or shutil.which("curl") is None, reason="needs a shell and curl")
-def test_the_examples_of_the_readme_run(tmp_path: Path, desk: dict[str, str]):
-    """One after the other, against a service with the demo book, as somebody would who tries them."""
-    blocks = TESTED.findall(README)
-    assert len(blocks) >= 4
+@pytest.mark.parametrize(
+    "page", [page for page in PAGES if TESTED.search(page.read_text())], ids=lambda page: page.name
+)
+def test_the_examples_of_a_page_run(tmp_path: Path, desk: dict[str, str], page: Path):
+    """One after the other in one shell, against a service with the demo book, as somebody would who tries them."""
+    script = "\n".join(TESTED.findall(page.read_text()))
     with served(tmp_path / "quoter.db", "--demo", "--book", BALLYQUARN, lines=6) as service:
         desk["KEY"] = service.greeting[3].split()[1]
-        for block in blocks:
-            script = block.replace(":8080", f":{service.port}")
-            done = subprocess.run(
-                ["sh", "-eu", "-c", script], cwd=tmp_path, env=desk, capture_output=True, text=True, timeout=60
-            )
-            assert (done.returncode, done.stderr.count("Traceback")) == (0, 0), f"{block}\n{done.stdout}\n{done.stderr}"
-        assert service.ask("/v1/quotes", desk["KEY"])[1]["quotes"]
+        done = subprocess.run(
+            ["sh", "-eu", "-c", script.replace(":8080", f":{service.port}")],
+            cwd=tmp_path,
+            env=desk,
+            capture_output=True,
+            text=True,
+            timeout=120,
+        )
+        assert (done.returncode, done.stderr.count("Traceback")) == (0, 0), f"{done.stdout}\n{done.stderr}"
+
+
+@pytest.mark.parametrize(
+    ("page", "least"), [("README.md", 4), ("start-desk.md", 6), ("start-form.md", 4), ("start-owner.md", 5)]
+)
+def test_the_pages_to_start_with_are_run(page: str, least: int):
+    """What looks like a command there has been tried."""
+    (text,) = [each.read_text() for each in PAGES if each.name == page]
+    assert len(TESTED.findall(text)) >= least
+    if page.startswith("start-"):
+        assert text.count("```sh") == len(TESTED.findall(text))

@@ -114,7 +114,7 @@ def test_the_example_is_a_job_that_can_be_priced(service: Service, path: str):
 
 
 def test_the_page_for_people_names_every_operation_and_document(service: Service):
-    """Before any script runs, and but for one module there is none; the root leads to the desk, whose frame leads here."""
+    """Before its one script runs; the root leads to the desk, whose frame leads here."""
     nobody = service.caller(None)
     page = nobody.get("/docs").text
     for method, path, said in operations():
