@@ -9,6 +9,7 @@ BOOK = {"code": "ballyquarn"}
 
 def play_books(asking: Asking) -> None:
     """From a draft to a version that is taken back."""
+    asking.succeed("readMetrics")
     asking.succeed("listBooks")
     for operation in ("calculateHourlyRate", "calculatePriceForMargin", "calculateBreakEven"):
         asking.succeed(operation)

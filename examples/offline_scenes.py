@@ -48,6 +48,7 @@ RARE: dict[tuple[str, int], Problem] = {
     ("reviseQuote", 409): SUPERSEDED,
     ("previewRevision", 409): SUPERSEDED,
     ("issueQuote", 412): CHANGED,
+    ("readiness", 404): NO_BOOK,
     ("calculateHourlyRate", 404): NO_BOOK,
     ("calculatePriceForMargin", 404): NO_BOOK,
     ("calculateBreakEven", 404): NO_BOOK,

@@ -36,11 +36,14 @@ def play_quotes(asking: Asking) -> None:
 
 def _find(asking: Asking) -> None:
     asking.succeed("health")
+    asking.succeed("readiness")
     asking.succeed("describe", keep=("openapi", "info"))
     asking.succeed("readDocs")
     asking.succeed("readProblem", path={"code": "unknown-code"})
     asking.succeed("listDevices", query={"words": "kessoway", "limit": 2})
     asking.succeed("readDevice", path={"code": "kessoway-5"})
+    for content_type in ("application/json", "text/csv", "application/ld+json"):
+        asking.succeed("readPriceList", query={"device": "kessoway-5", "limit": 2}, headers={"Accept": content_type})
 
 
 def _price(asking: Asking) -> None:

@@ -1,4 +1,4 @@
-"""The page on the API: read without scripts; with them each call is tried, also from the keyboard, under a strict policy."""
+"""The page on the API: read without scripts; with them each call is tried out, under a strict policy."""
 
 import json
 from collections.abc import Iterator
