@@ -100,9 +100,9 @@ class Asking:
         if isinstance(body, Mapping) and keep:
             body = {name: body[name] for name in keep}
         if body is not None:
-            kind = answer.mimetype.rpartition("/")[2].partition("+")[0]
-            name = operation if answer.mimetype == "application/json" else f"{operation}-{kind}"
-            self.kept.keep(operation, answer.status_code, answer.mimetype, body, name, brief=brief)
+            kind = _kind(answer).rpartition("/")[2].partition("+")[0]
+            name = operation if _kind(answer) == "application/json" else f"{operation}-{kind}"
+            self.kept.keep(operation, answer.status_code, _kind(answer), body, name, brief=brief)
 
     def _keep_problem(self, operation: str, answer: TestResponse, name: str = "") -> None:
         body = orjson.loads(answer.get_data())
@@ -115,8 +115,12 @@ def _body(answer: TestResponse) -> Any:
     """What can be shown: JSON and the beginning of a text; nothing of a file of bytes."""
     if answer.status_code == 204:
         return None
-    if answer.mimetype.endswith("json"):
+    if _kind(answer).endswith("json"):
         return orjson.loads(answer.get_data())
-    if answer.mimetype.startswith("text/") or answer.mimetype.endswith("+xml"):
+    if _kind(answer).startswith("text/") or _kind(answer).endswith("+xml"):
         return answer.get_data(as_text=True)
     return None
+
+
+def _kind(answer: TestResponse) -> str:
+    return answer.mimetype or ""
