@@ -31,8 +31,8 @@ def _edit(asking: Asking) -> str:
     asking.succeed("checkDraft", path=BOOK, query={"prices": "no"})
     asking.succeed("compareDraft", path=BOOK)
     exported = asking.succeed("exportDraft", path=BOOK, query={"format": "zip"}).get_data()
-    file = {"content": exported, "headers": {"Content-Type": ZIP}}
-    asking.succeed("importIntoDraft", path=BOOK, match=tag, query={"dry_run": "yes"}, **file)
+    kind = {"Content-Type": ZIP}
+    asking.succeed("importIntoDraft", path=BOOK, match=tag, query={"dry_run": "yes"}, content=exported, headers=kind)
     return tag
 
 
