@@ -22,8 +22,6 @@ GIVEN = {
     "wrong_keys_a_minute": ("3", 3),
     "trusted_proxy": ("2001:DB8:0::1", "2001:db8::1"),
     "keep_contact_days": ("0", 0),
-    "enquiries_per_hour": ("7", 7),
-    "enquiries_per_day": ("70", 70),
     "public_address": ("https://quotes.example.org/shop/", "https://quotes.example.org/shop"),
 }
 

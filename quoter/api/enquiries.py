@@ -66,7 +66,6 @@ class EnquiriesQuery(PageQuery):
         load_default=None,
         validate=OneOf(STANDINGS),
         metadata={"description": "new: unanswered; quoted: a quote was made of it; closed: it was put aside"},
-        metadata={"description": "Whether it waits, has a quote, or was put aside"},
     )
     device = code(load_default=None, metadata={"description": "Code of a device"})
     words = fields.String(
