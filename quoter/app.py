@@ -27,13 +27,29 @@ from quoter.api import (
     request_log,
     revisions,
     sheets,
+    webhooks,
 )
 from quoter.api.quoted import PUBLIC_ADDRESS
 from quoter.api.services import Services
+from quoter.background.deliveries import Deliverer
 from quoter.background.effects import Background
+from quoter.background.resolving import resolved
 from quoter.background.retention import Retention
+from quoter.background.sending import Sender
 from quoter.config import Settings
-from quoter.pages import customer, desk, desk_enquiries, desk_quote, desk_quotes, frame, owner, signing_in
+from quoter.pages import (
+    customer,
+    desk,
+    desk_enquiries,
+    desk_quote,
+    desk_quotes,
+    frame,
+    owner,
+    owner_webhooks,
+    signing_in,
+)
+from quoter.service.addresses import Addresses, Resolve
+from quoter.service.announcing import Announcing
 from quoter.service.clock import Clock, utc_now
 from quoter.service.customers import Customers
 from quoter.service.effects import Effects
@@ -47,9 +63,12 @@ from quoter.service.rates import Rates
 from quoter.service.replies import Replies
 from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
+from quoter.service.webhooks import Webhooks
+from quoter.store.announcements import Expiries, Outbox
 from quoter.store.books import Books
 from quoter.store.customers import Customers as CustomerRecords
 from quoter.store.database import Store, open_store
+from quoter.store.deliveries import Deliveries
 from quoter.store.effects import EffectRuns
 from quoter.store.enquiries import Enquiries
 from quoter.store.keys import Keys
@@ -58,6 +77,7 @@ from quoter.store.replies import Replies as KeptReplies
 from quoter.store.sessions import Sessions
 from quoter.store.shared_secrets import Secrets
 from quoter.store.state import store_state
+from quoter.store.webhooks import KeptWebhooks
 
 BLUEPRINTS = (
     prices.blueprint,
@@ -74,6 +94,7 @@ BLUEPRINTS = (
     effects.blueprint,
     calculations.blueprint,
     customers.blueprint,
+    webhooks.blueprint,
     frame.blueprint,
     signing_in.blueprint,
     desk.blueprint,
@@ -82,6 +103,7 @@ BLUEPRINTS = (
     desk_enquiries.blueprint,
     customer.blueprint,
     owner.blueprint,
+    owner_webhooks.blueprint,
     health.blueprint,
     measures.blueprint,
     docs.blueprint,
@@ -98,17 +120,27 @@ SECURITY_HEADERS = {
 
 
 def create_app(
-    settings: Settings, *, store: Store | None = None, now: Clock = utc_now, ticks: Ticks = time.monotonic_ns
+    settings: Settings,
+    *,
+    store: Store | None = None,
+    now: Clock = utc_now,
+    ticks: Ticks = time.monotonic_ns,
+    resolve: Resolve = resolved,
 ) -> Flask:
-    """The service. Raises BookFlawed where a rate book has faults, Unavailable where the database cannot be used."""
+    """The service; `resolve` finds where webhooks lead.
+
+    Raises BookFlawed where a rate book has faults, Unavailable where the database cannot be used.
+    """
     app = Flask("quoter", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     app.config[PUBLIC_ADDRESS] = settings.public_address
     store = store or open_store(settings.database)
-    shelf = Shelf(Books(store), now)
+    announcing = announcing_in(store, now)
+    shelf = Shelf(Books(store, announcing.book_published), now)
     for code in shelf.seed(settings.books):
         app.logger.warning("the folder of %s says something else than what is published, which counts", code)
-    app.extensions["quoter"] = _services(store, shelf, settings, now, ticks)
+    addresses = Addresses(resolve, settings.webhook_networks)
+    app.extensions["quoter"] = _services(store, shelf, announcing, addresses, settings, ticks)
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
     app.jinja_env.policies["json.dumps_kwargs"] = {"sort_keys": False}  # members in the order that they are written in
@@ -118,16 +150,24 @@ def create_app(
     return app
 
 
-def _services(store: Store, shelf: Shelf, settings: Settings, now: Clock, ticks: Ticks) -> Services:
-    keys, quotes = Keys(store), Quotes(store)
-    keyring, rates = Keyring(keys, now), Rates(Books(store), shelf, now)
+def announcing_in(store: Store, now: Clock) -> Announcing:
+    """What keeps announcements in a database."""
+    return Announcing(Outbox(store), Expiries(store, Quotes(store)), store.write, now)
+
+
+def _services(
+    store: Store, shelf: Shelf, announcing: Announcing, addresses: Addresses, settings: Settings, ticks: Ticks
+) -> Services:
+    now = shelf.now
+    keys, quotes, deliveries = Keys(store), Quotes(store, announcing.quote_changed), Deliveries(store)
+    keyring, rates = Keyring(keys, now), Rates(shelf.books, shelf, now)
     measured = Effects(EffectRuns(store), quotes, rates, now)
     quoting = Quoting(shelf, quotes, now)
     held = Customers(CustomerRecords(store), quotes, now)
     return Services(
         shelf=shelf,
         quoting=quoting,
-        enquiring=_enquiring(store, quoting, now, settings),
+        enquiring=_enquiring(store, quoting, announcing, settings),
         rates=rates,
         price_lists=PriceLists(),
         effects=measured,
@@ -140,6 +180,9 @@ def _services(store: Store, shelf: Shelf, settings: Settings, now: Clock, ticks:
         ),
         customers=held,
         retention=Retention(held, settings.keep_contact_days),
+        announcing=announcing,
+        webhooks=Webhooks(KeptWebhooks(store), deliveries, announcing, addresses, store.write, now),
+        deliverer=Deliverer(deliveries, announcing, Sender(addresses), now),
         together=store.write,
         as_one=store.as_one,
         check_usable=store.check_usable,
@@ -147,7 +190,7 @@ def _services(store: Store, shelf: Shelf, settings: Settings, now: Clock, ticks:
     )
 
 
-def _enquiring(store: Store, quoting: Quoting, now: Clock, settings: Settings) -> Enquiring:
+def _enquiring(store: Store, quoting: Quoting, announcing: Announcing, settings: Settings) -> Enquiring:
     limits = EnquiryLimits(
         hourly_from_address=settings.enquiries_per_hour, daily_through_key=settings.enquiries_per_day
     )
@@ -156,8 +199,9 @@ def _enquiring(store: Store, quoting: Quoting, now: Clock, settings: Settings) -
         enquiries=Enquiries(store),
         secrets=Secrets(store),
         together=store.write,
-        now=now,
+        now=quoting.now,
         limits=limits,
+        announce=announcing.tell,
     )
 
 

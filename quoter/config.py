@@ -39,6 +39,13 @@ class Settings:
     enquiries_per_day: int = field(
         default=200, metadata={"help": "how many enquiries are taken in a day through one key of a form"}
     )
+    webhook_networks: tuple[ipaddress.IPv4Network | ipaddress.IPv6Network, ...] = field(
+        default=(),
+        metadata={
+            "help": "networks that webhooks may lead into although they are not of the open internet, separated by "
+            "blanks, such as 127.0.0.0/8 192.168.0.0/16; within them http will do"
+        },
+    )
     max_body_bytes: int = field(default=2_000_000, metadata={"help": "the largest request body, in bytes"})
     form_requests_a_minute: int = field(
         default=60, metadata={"help": "how often a visitor (a network address) may ask through the web form, a minute"}
@@ -104,6 +111,7 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
         if environment.get(variable(setting.name))
     }
     wrong = [*_wrong_address(given.get("public_address")), *_wrong_proxy(given.get("trusted_proxy"))]
+    wrong += _wrong_networks(given.get("webhook_networks", ""))
     wrong += [
         f"{variable(name)}={given[name]!r}: not a whole number from {allowed.start} to {allowed.stop - 1}"
         for name, allowed in WHOLE.items()
@@ -131,6 +139,22 @@ def _wrong_proxy(address: str | None) -> list[str]:
     return []
 
 
+def _wrong_networks(networks: str) -> list[str]:
+    return [
+        f"{variable('webhook_networks')}: {each!r} is not a network such as 192.168.0.0/16"
+        for each in networks.split()
+        if not _is_network(each)
+    ]
+
+
+def _is_network(text: str) -> bool:
+    try:
+        ipaddress.ip_network(text)
+    except ValueError:
+        return False
+    return True
+
+
 def _is_whole(text: str, allowed: range) -> bool:
     return text.isdecimal() and len(text) <= LONGEST and int(text) in allowed
 
@@ -142,4 +166,6 @@ def _value(name: str, text: str) -> object:
         return tuple(Path(folder) for folder in text.split(os.pathsep) if folder)
     if name == "trusted_proxy" and text != ANY_PROXY:
         return str(ipaddress.ip_address(text))
+    if name == "webhook_networks":
+        return tuple(map(ipaddress.ip_network, text.split()))
     return Path(text) if name == "database" else text.rstrip("/")

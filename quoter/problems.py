@@ -7,7 +7,8 @@
     |   |-- EnquiryRefused a form that was not filled in as it must be
     |   |-- EditRefused    edits of a draft that make no sense
     |   |-- PublicationRefused
-    |   `-- CalculationRefused
+    |   |-- CalculationRefused
+    |   `-- AddressRefused an address that webhooks must not have
     |-- Conflict           somebody else was quicker, or it is too early or too late for this
     |   `-- ChangedMeanwhile  it is not at the version that the caller has seen
     |-- NameReused         a request that may be repeated has the name of another one
@@ -136,6 +137,13 @@ class CalculationRefused(Refused):
 
     code = "calculation-refused"
     title = "Nothing can be worked out from these numbers"
+
+
+class AddressRefused(Refused):
+    """An address to which nothing is sent: it cannot be understood, leads nowhere, or into a closed network."""
+
+    code = "address-refused"
+    title = "The address cannot be told anything"
 
 
 @dataclass(eq=False)

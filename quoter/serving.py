@@ -47,7 +47,12 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             return 2
         app = create_app(settings, store=store)
         work = services_of(app)
-        with _listen(settings) as listening, work.background.at_work(), work.retention.at_work():
+        with (
+            _listen(settings) as listening,
+            work.background.at_work(),
+            work.retention.at_work(),
+            work.deliverer.at_work(),
+        ):
             _greet(app, store, listening, demo)
             signal.signal(signal.SIGTERM, _stop)
             _answer(app, listening, settings)

@@ -2,6 +2,7 @@
 
 import os
 from dataclasses import fields, replace
+from ipaddress import ip_network
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,9 @@ GIVEN = {
     "wrong_keys_a_minute": ("3", 3),
     "trusted_proxy": ("2001:DB8:0::1", "2001:db8::1"),
     "keep_contact_days": ("0", 0),
+    "enquiries_per_hour": ("7", 7),
+    "enquiries_per_day": ("70", 70),
+    "webhook_networks": ("127.0.0.0/8  fd00::/8", (ip_network("127.0.0.0/8"), ip_network("fd00::/8"))),
     "public_address": ("https://quotes.example.org/shop/", "https://quotes.example.org/shop"),
 }
 
@@ -97,3 +101,10 @@ def test_a_proxy_that_is_no_address_is_refused(text: str):
     """It would never be believed."""
     with pytest.raises(WrongSettings, match=r"^QUOTER_TRUSTED_PROXY=.*not a network address such as"):
         settings_from({variable("trusted_proxy"): text})
+
+
+@pytest.mark.parametrize("text", ["10.0.0.1/8", "localhost", "10.0.0.0/8,127.0.0.0/8", "::/129"])
+def test_a_network_that_is_none_is_refused(text: str):
+    """A slip must not open more than was meant."""
+    with pytest.raises(WrongSettings, match=r"^QUOTER_WEBHOOK_NETWORKS: .*is not a network such as"):
+        settings_from({variable("webhook_networks"): text})

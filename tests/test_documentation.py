@@ -6,9 +6,11 @@ import re
 import shutil
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from dataclasses import fields
 from pathlib import Path
+from typing import Any
 
 import pytest
 from cli.running import BALLYQUARN, RATES, ROOT, environment, served
@@ -18,12 +20,14 @@ from quoter.api.operations import OPERATIONS, Operation
 from quoter.api.problem_document import TITLES
 from quoter.cli.main import parser
 from quoter.config import Settings, variable
+from quoter.service.signing import new_secret, signatures
 
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
 TEXT = "\n".join(page.read_text() for page in PAGES)
 README = PAGES[0].read_text()
 
 TESTED = re.compile(r"^<!-- tested -->\n```sh\n(.*?)^```$", re.MULTILINE | re.DOTALL)
+RECEIVER = re.compile(r"^<!-- tested -->\n```python\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 LINK = re.compile(r"\]\((?!https?:|mailto:|#)([^)#\s]+)")
 
 
@@ -111,3 +115,32 @@ def test_the_pages_to_start_with_are_run(page: str, least: int):
     assert len(TESTED.findall(text)) >= least
     if page.startswith("start-"):
         assert text.count("```sh") == len(TESTED.findall(text))
+        for block in blocks:
+            script = block.replace(":8080", f":{service.port}")
+            done = subprocess.run(
+                ["sh", "-eu", "-c", script], cwd=tmp_path, env=desk, capture_output=True, text=True, timeout=60
+            )
+            assert (done.returncode, done.stderr.count("Traceback")) == (0, 0), f"{block}\n{done.stdout}\n{done.stderr}"
+        assert service.ask("/v1/quotes", desk["KEY"])[1]["quotes"]
+
+
+def test_the_example_of_a_receiver_knows_what_is_genuine():
+    """Signed with either secret while both count; not with another, not touched, not old, not without a header."""
+    (example,) = RECEIVER.findall((ROOT / "docs" / "webhooks.md").read_text())
+    scope: dict[str, Any] = {}
+    exec(compile(example, "docs/webhooks.md", "exec"), scope)
+    old, new, other = new_secret(), new_secret(), new_secret()
+    body, seconds = '{"type":"webhook.trial","data":"ü"}'.encode(), int(time.time())
+
+    def headers(at: int) -> dict[str, str]:
+        signed = signatures([new, old], "an-id", at, body)
+        return {"webhook-id": "an-id", "webhook-timestamp": str(at), "webhook-signature": signed}
+
+    is_genuine = scope["is_genuine"]
+    assert [is_genuine(each, headers(seconds), body) for each in (old, new, other)] == [True, True, False]
+    assert not is_genuine(new, headers(seconds), body + b" ")
+    assert not is_genuine(new, headers(seconds) | {"webhook-id": "another"}, body)
+    assert not is_genuine(new, headers(seconds - 3600), body)
+    for name in headers(seconds):
+        assert not is_genuine(new, {key: value for key, value in headers(seconds).items() if key != name}, body)
+    assert not is_genuine(new, headers(seconds) | {"webhook-signature": "v1,é"}, body)

@@ -56,7 +56,7 @@ class Operation:
     upload: tuple[str, ...] = ()
 
 
-WHOLE_NUMBERS = ("version",)
+WHOLE_NUMBERS = ("version", "place")
 """Parameters of paths that are numbers; the others are text."""
 
 OPERATIONS: dict[str, Operation] = {}

@@ -5,6 +5,7 @@ from typing import Any
 
 from quoter.problems import (
     REASONS,
+    AddressRefused,
     BookFlawed,
     CalculationRefused,
     ChangedMeanwhile,
@@ -37,6 +38,7 @@ STATUS: dict[type[Problem], int] = {
     EditRefused: 422,
     PublicationRefused: 422,
     CalculationRefused: 422,
+    AddressRefused: 422,
     CurrenciesDiffer: 422,
     NameReused: 422,
     TooLarge: 422,
@@ -60,6 +62,7 @@ TITLES = {
     "edit-refused": EditRefused.title,
     "publication-refused": PublicationRefused.title,
     "calculation-refused": CalculationRefused.title,
+    "address-refused": AddressRefused.title,
     "currencies-differ": CurrenciesDiffer.title,
     "too-large": TooLarge.title,
     NameReused.code: NameReused.title,

@@ -1,28 +1,28 @@
 """The use cases that this app serves, put together by `app.py`."""
 
 from collections.abc import Callable
-from contextlib import AbstractContextManager
 from dataclasses import dataclass
 
 from flask import Flask, current_app
 
+from quoter.background.deliveries import Deliverer
 from quoter.background.effects import Background
 from quoter.background.retention import Retention
 from quoter.records.measures import StoreState
+from quoter.service.announcing import Announcing
 from quoter.service.customers import Customers
 from quoter.service.effects import Effects
 from quoter.service.enquiring import Enquiring
 from quoter.service.keys import Keyring
 from quoter.service.limits import Limits
+from quoter.service.ports import Together
 from quoter.service.price_lists import PriceLists
 from quoter.service.quoting import Quoting
 from quoter.service.rates import Rates
 from quoter.service.replies import Replies
 from quoter.service.sessions import SignIn
 from quoter.service.shelf import Shelf
-
-Together = Callable[[], AbstractContextManager[object]]
-"""What is kept within it is kept at once, or not at all; others wait until it ends."""
+from quoter.service.webhooks import Webhooks
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,9 @@ class Services:
     limits: Limits
     customers: Customers
     retention: Retention
+    announcing: Announcing
+    webhooks: Webhooks
+    deliverer: Deliverer
     together: Together
     check_usable: Callable[[], None]
     store_state: Callable[[], StoreState]

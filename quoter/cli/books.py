@@ -83,13 +83,14 @@ def _publish_parser(actions: Any) -> argparse.ArgumentParser:
 
 @contextmanager
 def _rates(options: argparse.Namespace) -> Iterator["Rates"]:
+    from quoter.app import announcing_in
     from quoter.service.clock import utc_now
     from quoter.service.rates import Rates
     from quoter.service.shelf import Shelf
     from quoter.store.books import Books
 
     with opened_store(options) as store:
-        books = Books(store)
+        books = Books(store, announcing_in(store, utc_now).book_published)
         yield Rates(books, Shelf(books, utc_now), utc_now)
 
 

@@ -31,7 +31,7 @@ from quoter.service.shelf import Published
 HOUR, DAY = dt.timedelta(hours=1), dt.timedelta(days=1)
 
 Announce = Callable[[str, str, Mapping[str, Any]], object]
-"""Tells other programs: a kind, the id of what it is about, and a body; within the transaction that it belongs to."""
+"""Tells other programs: a kind, the path of what it is about, and a body; within the transaction that it belongs to."""
 
 
 def nobody(kind: str, about: str, body: Mapping[str, Any]) -> None:
@@ -85,7 +85,7 @@ class Enquiring:
             self._check_limits(enquiry, from_form=from_form)
             self.enquiries.forget_senders(self._ago(DAY))
             kept = self.enquiries.add(enquiry)
-            self.announce("enquiry.received", kept.id, _told_of(kept))
+            self.announce("enquiry.received", f"/v1/enquiries/{kept.id}", _told_of(kept))
         return kept
 
     def get(self, enquiry_id: str) -> Enquiry:

@@ -1,6 +1,7 @@
 """What use cases need of the outside, as protocols. `app.py` and `cli.py` hand in what fulfils them."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import AbstractContextManager
 from typing import Any, Protocol
 
 from quoter.books.draft import CellChange
@@ -12,6 +13,10 @@ from quoter.records.enquiries import Enquiry, EnquiryFilter
 from quoter.records.quotes import IssuedQuote, QuoteEvent, QuoteFilter
 from quoter.records.rates import BookVersion, EffectFile, EffectRun, QuoteRange, RecordedChange, StoredDraft
 from quoter.records.replies import Reply
+from quoter.records.webhooks import Announcement, Claim, Delivery, DeliveryFilter, Outcome, Progress, Webhook
+
+Together = Callable[[], AbstractContextManager[object]]
+"""What is kept within it is kept at once, or not at all; others wait until it ends."""
 
 
 class Books(Protocol):
@@ -225,3 +230,73 @@ class CustomerRecords(Protocol):
 
     def settle(self, *, rebuilt: bool, at_most_bytes: int | None = None) -> bool:
         """Takes what was erased out of the database's files. False where it could not be done now."""
+
+
+class Expiries(Protocol):
+    """Quotes that the clock alone has ended."""
+
+    def any_due(self, now: str) -> bool:
+        """Whether a revision has expired undecided that nobody has taken yet."""
+
+    def take(self, now: str, most: int, quote_id: str | None = None) -> list[IssuedQuote]:
+        """Such revisions, of all quotes or of one. Each is given out once, whoever asks."""
+
+
+class Outbox(Protocol):
+    """Announcements on their way."""
+
+    def add(self, announcement: Announcement, only: str | None = None) -> list[Delivery]:
+        """Keeps it for each webhook that wants its kind and was there when it happened, or for `only` this one."""
+
+
+class KeptWebhooks(Protocol):
+    """Webhooks at rest."""
+
+    def add(self, webhook: Webhook, most: int) -> None:
+        """Keeps a new one. Raises Conflict where there are `most` already."""
+
+    def change(self, changed: Webhook) -> None:
+        """Keeps one as it is now. Raises ChangedMeanwhile where it is not at the version before any more."""
+
+    def get(self, webhook_id: str) -> Webhook | None:
+        """A webhook, ended ones included."""
+
+    def all(self) -> list[Webhook]:
+        """Those that have not ended, oldest first."""
+
+    def progress(self, webhook_id: str) -> Progress:
+        """How deliveries to it stand."""
+
+
+class Deliveries(Protocol):
+    """Deliveries, each taken by one worker at a time."""
+
+    def get(self, place: int) -> Delivery | None:
+        """A delivery as far as it is."""
+
+    def find(self, wanted: DeliveryFilter) -> list[Delivery]:
+        """Of a webhook, the newest first."""
+
+    def claim(self, now: str, until: str) -> Claim | None:
+        """The next one to attempt. Nobody else gets it before `until`, nor another one to the same webhook."""
+
+    def done(self, claim: Claim, outcome: Outcome, now: str) -> None:
+        """It has arrived."""
+
+    def put_off(self, claim: Claim, outcome: Outcome, now: str, next_at: str | None) -> None:
+        """It has not arrived, and is tried again at `next_at`; without that it is dead."""
+
+    def pause(self, claim: Claim, outcome: Outcome, now: str, because: str) -> None:
+        """It has not arrived, and its webhook is told nothing more for now."""
+
+    def send_again(self, place: int, now: str) -> None:
+        """Due at once, as if it had never been attempted."""
+
+    def send_dead_again(self, webhook_id: str, now: str) -> int:
+        """The same for every dead one of a webhook; how many there were."""
+
+    def give_up(self, webhook_id: str, now: str, detail: str) -> None:
+        """Whatever still waits for a webhook is dead."""
+
+    def forget(self, delivered_before: str, dead_before: str) -> None:
+        """Removes what was delivered, or given up, long ago."""

@@ -1,7 +1,7 @@
 """Published versions of rate books, their drafts, and every change of a draft."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, replace
 from typing import Any
 
@@ -26,8 +26,9 @@ _VERSION = """
 class Books:
     """Versions by code and number, none of which ever changes; drafts by code."""
 
-    def __init__(self, store: Store) -> None:
-        self._store = store
+    def __init__(self, store: Store, heard: Callable[[BookVersion], None] = lambda version: None) -> None:
+        """`heard` is told of every version within the transaction that keeps it."""
+        self._store, self._heard = store, heard
 
     def codes(self) -> list[str]:
         """The codes of all books, in the order in which they were first published."""
@@ -75,7 +76,9 @@ class Books:
             changes = json.dumps(dict(version.changes))
             row = asdict(version) | {"version": newest + 1, "content": text_of_raw(raw), "changes": changes}
             database.table("book_versions").insert(row)
-        return replace(version, version=newest + 1)
+            published = replace(version, version=newest + 1)
+            self._heard(published)
+        return published
 
     def draft(self, code: str) -> StoredDraft | None:
         """The draft of a book."""

@@ -1,6 +1,6 @@
 """Issued quotes: each with every revision, whole, and with everything that has happened to it."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from sqlite_utils import Database
@@ -29,14 +29,17 @@ BATCH = 500
 LARGEST_REVISION = 2**31 - 1
 """Beyond any number that is given; SQLite refuses to look for far larger ones."""
 
+Heard = Callable[[IssuedQuote, QuoteEvent], None]
+"""Is told of every event of a quote within the transaction that keeps it, before what was there is overwritten."""
+
 _NEWEST = f"{REVISION} and revisions.revision = quotes.revision"
 
 
 class Quotes:
     """Quotes by id. What `add` and `change` were given is on disk when they return."""
 
-    def __init__(self, store: Store) -> None:
-        self._store = store
+    def __init__(self, store: Store, heard: Heard = lambda quote, event: None) -> None:
+        self._store, self._heard = store, heard
 
     def add(self, quote: IssuedQuote, device_words: str) -> IssuedQuote:
         """Keeps a new quote, its first event with it, and gives it the next number of its year, in one transaction."""
@@ -52,7 +55,9 @@ class Quotes:
             }
             database.table("quotes").insert(new | quote_row(quote))
             database.table("revisions").insert(revision_row(quote))
-            database.table("quote_events").insert(event_row(_issue_of(quote)))
+            event = _issue_of(quote)
+            database.table("quote_events").insert(event_row(event))
+            self._heard(quote, event)
         return quote
 
     def change(self, changed: IssuedQuote, event: QuoteEvent) -> None:
@@ -62,6 +67,7 @@ class Quotes:
         """
         with self._store.write() as database:
             _check_unchanged(database, changed)
+            self._heard(changed, event)
             if event.kind == "revised":
                 database.table("revisions").insert(revision_row(changed))
             if event.kind in DECISIONS and changed.decision:

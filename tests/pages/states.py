@@ -13,6 +13,7 @@ from .editing import EditorPage
 from .enquiry_states import ENQUIRY_STATES
 from .quote_states import QUOTE_STATES
 from .running import ROOT, Service, running_service
+from .webhook_states import WEBHOOK_STATES
 
 WIDTHS = {1280: 800, 820: 1100, 390: 844}
 SCHEMES = ("light", "dark")
@@ -285,5 +286,6 @@ STATES: tuple[Callable[[Scene], None], ...] = (
     *DESK_STATES,
     *QUOTE_STATES,
     *ENQUIRY_STATES,
+    *WEBHOOK_STATES,
 )
 """In this order: the first ones are signed out."""

@@ -97,6 +97,7 @@ def webhooks(db: Database) -> None:
     table.create_index(["announcement", "webhook"], unique=True)
     table.create_index(["state", "next_at"])
     table.create_index(["webhook", "about", "place"])
+    table.create_index(["webhook", "state", "place"])
 
 
 def announced_and_erased(db: Database) -> None:
@@ -104,3 +105,5 @@ def announced_and_erased(db: Database) -> None:
     quotes = db.table("quotes")
     quotes.add_column("announced_expiry_of", int)
     quotes.add_column("erased_at", str)
+    unannounced = "standing = 'issued' and announced_expiry_of is not revision"
+    db.execute(f"create index idx_quotes_unannounced on quotes (expires_at) where {unannounced}")

@@ -12,7 +12,7 @@ export function asked({ title, content, yes, no = "Leave it", danger = false }) 
     "p",
     { class: "actions" },
     yes ? element("button", { class: danger ? "danger" : "main", value: "yes" }, yes) : null,
-    element("button", { value: "no", autofocus: true }, no),
+    element("button", { value: "no", formnovalidate: true, autofocus: true }, no),
   );
   const form = element("form", { method: "dialog" }, heading, ...content, buttons);
   const dialog = element("dialog", { "aria-labelledby": "question" }, form);
