@@ -23,8 +23,6 @@ GIVEN = {
     "wrong_keys_a_minute": ("3", 3),
     "trusted_proxy": ("2001:DB8:0::1", "2001:db8::1"),
     "keep_contact_days": ("0", 0),
-    "enquiries_per_hour": ("7", 7),
-    "enquiries_per_day": ("70", 70),
     "webhook_networks": ("127.0.0.0/8  fd00::/8", (ip_network("127.0.0.0/8"), ip_network("fd00::/8"))),
     "public_address": ("https://quotes.example.org/shop/", "https://quotes.example.org/shop"),
 }
