@@ -160,7 +160,7 @@ def test_the_last_answer_wins(ask: Ask) -> None:
     """However late an earlier one comes."""
     told = ask.page.evaluate(  # type: ignore[attr-defined]
         """async () => {
-            const { Latest } = await import("/assets/js/desk/latest.js");
+            const { Latest } = await import("/assets/js/shared/latest.js");
             const [latest, told] = [new Latest(5), []];
             const after = (ms, text) => () => new Promise((done) => setTimeout(() => done(text), ms));
             const pause = (ms) => new Promise((done) => setTimeout(done, ms));

@@ -1,11 +1,11 @@
 /** The desk: a device, what is wished for and seen, the price at once, and the quote. */
 
 import { Api } from "../shared/api.js";
+import { DeviceSearch } from "../shared/device_search.js";
 import { asked } from "../shared/dialogs.js";
 import { linesOf } from "../shared/dom.js";
-import { say } from "../shared/words.js";
+import { plural, say } from "../shared/words.js";
 import { CustomerView } from "./customer_view.js";
-import { DeviceSearch } from "./device_search.js";
 import { showEnquiry } from "./enquiry_note.js";
 import { Fields } from "./fields.js";
 import { FindingRows } from "./finding_rows.js";
@@ -41,7 +41,7 @@ class Desk {
 
   #views() {
     const calls = { find: (words, most) => this.#find(words, most), choose: (device) => this.#open(device.code, true) };
-    this.search = new DeviceSearch(byId("device"), byId("devices"), byId("devices-found"), calls);
+    this.search = new DeviceSearch(byId("device"), byId("devices"), byId("devices-found"), calls, { plural, say });
     this.repairs = new RepairRows(byId("repairs"), (procedure, grade) => this.#wish(procedure, grade));
     this.findings = new FindingRows(byId("findings"), (finding, isSeen) => this.#see(finding, isSeen));
     this.fields = new Fields(this.form, (changed) => this.change(changed));

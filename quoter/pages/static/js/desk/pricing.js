@@ -1,7 +1,7 @@
 /** Prices of the wish and of everything that could be wished for instead; the last answer wins. */
 
 import { jobOf, optionJobs } from "./job.js";
-import { Latest } from "./latest.js";
+import { Latest } from "../shared/latest.js";
 
 const PAUSE = 90;
 const LONGER_PAUSE = 220;

@@ -1,7 +1,6 @@
 /** Finds a device while somebody types: a field with a list under it, led by the arrow keys (ARIA combobox). */
 
-import { element } from "../shared/dom.js";
-import { plural, say } from "../shared/words.js";
+import { element } from "./dom.js";
 import { Latest } from "./latest.js";
 
 const PAUSE = 60;
@@ -16,9 +15,10 @@ export class DeviceSearch {
   /**
    * @param {HTMLInputElement} field @param {HTMLElement} list @param {HTMLElement} status says how many were found
    * @param {{find: (words: string, most: number) => Promise<object[]>, choose: (device: object) => void}} calls
+   * @param {import("./sentences.js").Words} words
    */
-  constructor(field, list, status, { find, choose }) {
-    [this.field, this.list, this.status] = [field, list, status];
+  constructor(field, list, status, { find, choose }, words) {
+    [this.field, this.list, this.status, this.words] = [field, list, status, words];
     [this.find, this.choose] = [find, choose];
     field.addEventListener("input", () => this.#search());
     field.addEventListener("keydown", (event) => this.#key(event));
@@ -57,6 +57,7 @@ export class DeviceSearch {
     this.list.hidden = found.length === 0;
     this.field.setAttribute("aria-expanded", String(found.length > 0));
     this.#lead(found.length ? 0 : -1);
+    const { plural, say } = this.words;
     this.#tell(
       found.length ? plural("{n} device found", "{n} devices found", found.length) : say("No device has these words."),
     );

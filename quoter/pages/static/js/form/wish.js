@@ -1,0 +1,73 @@
+/** What has been ticked and written, and what is sent of it. Nothing here knows the page. */
+
+/**
+ * @typedef {object} Wish
+ * @property {string} device code of it; "" before one is found
+ * @property {Object<string, string>} repairs the grade by procedure; "" where there is nothing to choose
+ * @property {string[]} findings what was noticed
+ */
+
+/** @returns {Wish} */
+export function nothingYet() {
+  return { device: "", repairs: {}, findings: [] };
+}
+
+/** The grades of a procedure's parts, the preferred one first. */
+export function gradesOf({ parts }) {
+  const first = new Map();
+  for (const { grade, grade_title: called, lead_days: days } of parts) if (!first.has(grade)) first.set(grade, { grade, called, days });
+  return [...first.values()];
+}
+
+/** A job for the API, the repairs in the order of the offer; null where there is nothing to price yet. */
+export function jobOf(wish, offer) {
+  const repairs = (offer?.procedures ?? [])
+    .filter(({ procedure }) => procedure in wish.repairs)
+    .map(({ procedure }) => (wish.repairs[procedure] ? { procedure, grade: wish.repairs[procedure] } : { procedure }));
+  return wish.device && repairs.length ? { device: wish.device, repairs, findings: wish.findings } : null;
+}
+
+/** What was noticed and must stop everything. @returns {object[]} findings of the offer */
+export function stopping(wish, offer) {
+  return (offer?.findings ?? []).filter(({ code, stops }) => stops && wish.findings.includes(code));
+}
+
+/**
+ * The body of an enquiry.
+ * @param {object} job @param {{name: string, phone: string, email: string, noticed: string, homepage: string, agreed: boolean}} written
+ * @param {string} token of this filling-in
+ */
+export function enquiryOf(job, { name, phone, email, noticed, homepage, agreed }, token) {
+  const contact = Object.fromEntries(
+    Object.entries({ name, phone, email })
+      .map(([member, text]) => [member, text.trim()])
+      .filter(([, text]) => text),
+  );
+  return { job, noticed: noticed.trim(), contact, may_be_contacted: agreed, token, homepage };
+}
+
+/** The fields that must be filled before anything is sent, in the order of the form. */
+export function missingFields({ phone, email, agreed }) {
+  const missing = [];
+  if (!phone.trim() && !email.trim()) missing.push("phone");
+  if (!agreed) missing.push("agreed");
+  return missing;
+}
+
+const FIELDS = {
+  "/job/device": "device",
+  "/noticed": "noticed",
+  "/contact": "phone",
+  "/contact/name": "name",
+  "/contact/phone": "phone",
+  "/contact/email": "email",
+  "/may_be_contacted": "agreed",
+};
+
+/** The id of the field that a pointer into an enquiry is about; null where no field is. */
+export function fieldOf(pointer, job) {
+  const [, member, index] = /^\/job\/(repairs|findings)\/(\d+)/.exec(pointer) ?? [];
+  if (member === "repairs") return `repair-${job?.repairs?.[index]?.procedure}`;
+  if (member === "findings") return `finding-${job?.findings?.[index]}`;
+  return FIELDS[pointer] ?? null;
+}
