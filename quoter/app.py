@@ -38,7 +38,9 @@ from quoter.background.retention import Retention
 from quoter.background.sending import Sender
 from quoter.config import Settings
 from quoter.pages import (
+    asking,
     customer,
+    demo_site,
     desk,
     desk_enquiries,
     desk_quote,
@@ -98,6 +100,8 @@ BLUEPRINTS = (
     webhooks.blueprint,
     frame.blueprint,
     form_script.blueprint,
+    asking.blueprint,
+    demo_site.blueprint,
     signing_in.blueprint,
     desk.blueprint,
     desk_quotes.blueprint,

@@ -15,6 +15,7 @@ from waitress import wasyncore
 from quoter.api.services import services_of
 from quoter.app import create_app
 from quoter.config import Settings
+from quoter.pages.demo_site import DEMO_FORM
 from quoter.pages.visitors import DEMO_KEY
 from quoter.problems import Unreadable
 from quoter.service.clock import stamp, utc_now
@@ -110,7 +111,7 @@ def _greet(app: Flask, store: Store, listening: socket.socket, demo: bool) -> No
     host, port = listening.getsockname()[:2]
     print(f"Repair quotes: http://{host}:{port} (the desk; the owner's page: /owner; the API: /docs)")
     if demo:
-        app.config[DEMO_KEY] = _show_demo_keys(Keyring(Keys(store), utc_now), f"http://{host}:{port}")
+        app.config.update(_show_demo_keys(Keyring(Keys(store), utc_now), f"http://{host}:{port}"))
     else:
         print("Getting in: quoter key new --scope desk --name NAME makes a key.")
     sys.stdout.flush()
@@ -121,8 +122,8 @@ def _stop(signum: int, frame: FrameType | None) -> None:
     sys.exit(0)
 
 
-def _show_demo_keys(keyring: Keyring, address: str) -> str:
-    """New keys for each scope; those of earlier starts end. Returns the id of the one that the desk opens with."""
+def _show_demo_keys(keyring: Keyring, address: str) -> dict[str, str]:
+    """New keys for each scope; those of earlier starts end. Returns what the desk opens with, and the shop's own site."""
     for key in keyring.keys.all():
         if key.name.startswith("demo ") and key.counts_at(stamp(utc_now())):
             keyring.revoke(key.id)
@@ -132,8 +133,11 @@ def _show_demo_keys(keyring: Keyring, address: str) -> str:
     for scope in DEMO_SCOPES:
         presented, key = keyring.new(f"demo {scope}", scope, origins=origins.get(scope, ()))
         print(f"  {scope:6} {presented}")
+        if scope == "form":
+            site = presented
         if scope == "desk":
             desk = key.id
             example = f"curl -H 'Authorization: Bearer {presented}' {address}/v1/devices"
     print(f"For example: {example}")
-    return desk
+    print(f"A shop's site with the form in it: {address}/demo/site")
+    return {DEMO_KEY: desk, DEMO_FORM: site}

@@ -60,11 +60,18 @@ class FindingOfferSchema(Body):
     caution_for_customer = fields.String(required=True, allow_none=True)
 
 
+class ReachSchema(Body):
+    """How the shop is reached, also about what it does not work on."""
+
+    name, phone, email = text(), text(), text()
+
+
 class DeviceSchema(DeviceSummarySchema):
     """A device with what is offered for it."""
 
     procedures = fields.List(fields.Nested(ProcedureOfferSchema), required=True)
     findings = fields.List(fields.Nested(FindingOfferSchema), required=True)
+    shop = fields.Nested(ReachSchema, required=True)
 
 
 class HealthSchema(Body):

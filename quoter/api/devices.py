@@ -83,13 +83,18 @@ class DeviceQuery(BookQuery):
 def read_device(code: str, query: dict[str, Any]) -> Response:
     """One device."""
     book = services().shelf.named(query["book"]).book
-    device = device_named(code, book)
-    tag = reader_locale(book.locale, query["locale"])
-    offered = {
-        "procedures": [_procedure(device, procedure, book, tag) for procedure in book.offered[code]],
-        "findings": [_finding(finding, book, tag) for finding in findings_for(code, book)],
+    offer = offer_of(device_named(code, book), book, reader_locale(book.locale, query["locale"]))
+    return conditional(json_answer(offer, headers={"Vary": "Accept-Language"}))
+
+
+def offer_of(device: Device, book: RateBook, tag: str) -> dict[str, Any]:
+    """A device with what is offered for it, in a language, and how the shop is reached about it."""
+    shop = book.shop
+    return _summary(device) | {
+        "procedures": [_procedure(device, procedure, book, tag) for procedure in book.offered[device.code]],
+        "findings": [_finding(finding, book, tag) for finding in findings_for(device.code, book)],
+        "shop": {"name": shop.name, "phone": shop.phone, "email": shop.email},
     }
-    return conditional(json_answer(_summary(device) | offered, headers={"Vary": "Accept-Language"}))
 
 
 def _summary(device: Device) -> dict[str, Any]:

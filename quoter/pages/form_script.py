@@ -6,6 +6,7 @@ script: joined when it is first asked for, each module after those that it impor
 
 import gzip
 import re
+from collections.abc import Iterator
 from functools import cache
 from importlib import resources
 from io import BytesIO
@@ -39,8 +40,8 @@ KEYWORDS = {"say": None, "plural": (1, 2)}
 
 _IMPORT = re.compile(r'^import .*? from "(\.[^"]+)";\n', re.MULTILINE | re.DOTALL)
 _EXPORT = re.compile(r"^export ", re.MULTILINE)
-_COMMENT = re.compile(r"^[ ]*/\*\*.*?\*/\n|^[ ]*// .*\n|^[ ]+(?=\S)|^\n", re.MULTILINE | re.DOTALL)
-"""What only people read; and indentation, of which no text of the form depends."""
+_FOR_PEOPLE = re.compile(r"^ */\*\*.*?\*/\n|^ *// [^\n]*\n|^ +(?=\S)|^\n", re.MULTILINE | re.DOTALL)
+"""Comments on lines of their own, and indentation, which no text of the form depends on."""
 
 
 @blueprint.get("/form.js")
@@ -59,7 +60,7 @@ def words(language: str) -> Response:
 def joined_script() -> str:
     """All modules in one scope that no other script of the page can reach."""
     bodies = (_EXPORT.sub("", _IMPORT.sub("", module(name))) for name in modules_in_order())
-    return f'(() => {{\n"use strict";\n{_COMMENT.sub("", "".join(bodies))}}})();\n'
+    return f'(() => {{\n"use strict";\n{_FOR_PEOPLE.sub("", "".join(bodies))}}})();\n'
 
 
 @cache
@@ -86,16 +87,17 @@ def module(name: str) -> str:
 @cache
 def form_words(language: str) -> dict[str, Any]:
     """The word list of a language with the form's own sentences alone."""
-    said, counted = set(), set()
-    for name in modules_in_order():
-        for _, keyword, template, _ in extract("javascript", BytesIO(module(name).encode()), KEYWORDS):
-            one = template if isinstance(template, str) else template[0]
-            (counted if keyword == "plural" else said).add(one)
+    templates = [template for name in modules_in_order() for template in _templates(module(name))]
+    ones = {template if isinstance(template, str) else template[0] for template in templates}
     whole = script_words(language)
-    return {
-        "said": {one: text for one, text in whole["said"].items() if one in said and text != one},
-        "counted": {one: forms for one, forms in whole["counted"].items() if one in counted},
-    }
+    return {kind: {one: text for one, text in words.items() if one in ones} for kind, words in whole.items()}
+
+
+def _templates(source: str) -> Iterator[str | tuple[str, ...]]:
+    """The literals of say() and, in twos, of plural()."""
+    for _, template, _, _ in extract("javascript", BytesIO(source.encode()), KEYWORDS):
+        if template:
+            yield template
 
 
 def _public(response: Response) -> Response:

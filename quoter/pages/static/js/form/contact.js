@@ -7,7 +7,7 @@ const MOST_WORDS = 2000;
 
 /** @param {import("../shared/sentences.js").Words} words @param {number|null} days that an enquiry is kept */
 export function contactFields({ say, plural }, days) {
-  const optional = `(${say("optional")})`;
+  const optional = ["(", say("optional"), ")"].join("");
   const kept = days ? plural("It is erased after {n} day.", "It is erased after {n} days.", days) : "";
   const consent = say("I agree that the shop keeps what I have written here and contacts me about this repair.");
   return [

@@ -13,13 +13,13 @@ import { sentView } from "./sent_view.js";
 import { reachLine, stopLines } from "./stop_view.js";
 import { enquiryOf, jobOf, missingFields, nothingYet, stopping } from "./wish.js";
 
-const PAUSE = 150;
+const PRICING_PAUSE = 120;
 
 export class EnquiryForm {
   #wish = nothingYet();
   #offer = null;
   #priced = null;
-  #latest = new Latest(PAUSE);
+  #latest = new Latest(PRICING_PAUSE);
   #offered = new Latest(0);
 
   /**

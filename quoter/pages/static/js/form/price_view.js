@@ -8,13 +8,11 @@ import { element } from "../shared/dom.js";
  */
 export function priceLines({ say }, price) {
   const { totals, ceiling, cautions = [] } = price.formatted;
-  const isMore = ceiling?.gross && ceiling.gross !== totals.gross;
   return [
     element("p", { class: "amount", part: "price" }, say("About {amount}", { amount: totals.gross })),
     element("p", { class: "quiet" }, taxWords(say, price)),
     element("p", {}, timeWords(say, price)),
-    isMore ? element("p", {}, say("If we find more on opening: {amount} at most.", { amount: ceiling.gross })) : null,
-    element("p", { class: "quiet" }, say("This is not an offer yet: we name the price once we have seen the device.")),
+    element("p", {}, indicationWords(say, ceiling.gross)),
     cautions.length ? cautionList(say, cautions) : null,
   ].filter(Boolean);
 }
@@ -27,17 +25,27 @@ export function taxWords(say, { display, law, totals, formatted }) {
   return say("{net} and {tax} tax", { net, tax });
 }
 
+/** That the price binds nobody yet, and how far it may go. @param {string|undefined} ceiling none where work would stop */
+export function indicationWords(say, ceiling) {
+  if (!ceiling) return say("This price is an indication. The shop makes you a quote once it knows what the device needs.");
+  return say(
+    "This price is an indication: with what may come to light on the bench it can be up to {ceiling}. " +
+      "The shop makes you a quote once it knows what the device needs.",
+    { ceiling },
+  );
+}
+
 /** When it is ready, and whether parts must come first. */
 export function timeWords(say, { lead_days: days, formatted }) {
   const time = formatted.time.elapsed;
   if (!days) return say("Ready in about {time}", { time });
   const parts = say("All parts are here in {time}", { time: formatted.lead_time });
-  return `${parts}. ${say("Once all parts are here, ready in about {time}", { time })}.`;
+  return [parts, say("Once all parts are here, ready in about {time}", { time })].join(". ");
 }
 
 /** In one sentence, to be read out. */
 export function priceSentence({ say }, price) {
-  return `${say("About {amount}", { amount: price.formatted.totals.gross })}. ${timeWords(say, price)}`;
+  return [say("About {amount}", { amount: price.formatted.totals.gross }), timeWords(say, price)].join(". ");
 }
 
 function cautionList(say, cautions) {

@@ -14,7 +14,7 @@ const NOT_SET_UP = ["origin-not-allowed", "key-required", "not-allowed"];
 export function refusalSentence({ say, plural }, refused) {
   if (!refused.status) return say("The line dropped. Nothing you wrote is lost: send it again, it arrives only once.");
   if (NOT_SET_UP.some((code) => refused.is(code))) return notSetUp({ say });
-  if (refused.status === 429) return `${say("Too much has been sent from here.")} ${laterSentence(plural, refused.seconds)}`;
+  if (refused.status === 429) return [say("Too much has been sent from here."), laterSentence(plural, refused.seconds)].join(" ");
   if (refused.is("form-used")) return say("What you sent before has arrived. Send again, and what you changed arrives as well.");
   if (refused.is("looks-automatic")) return say("Something had filled in a hidden field. It is empty again: please send once more.");
   if (refused.status >= 500) return say("This does not work just now. Nothing you wrote is lost: try again in a while.");

@@ -11,9 +11,10 @@ export function sentView({ say }, answer, again) {
     { class: "sent" },
     element("h2", { tabindex: "-1", part: "heading" }, say("Thank you, your enquiry has arrived.")),
     element("p", {}, say("Your reference:"), " ", element("strong", { class: "reference", dir: "ltr", part: "reference" }, answer.reference)),
-    element("p", { class: "amount", part: "price" }, say("About {amount}", { amount: answer.formatted.totals.gross })),
+    element("p", { class: "amount", part: "price" }, say("About {amount}", { amount: answer.formatted.price.gross })),
     element("p", {}, timeWords(say, answer)),
-    element("p", {}, say("We look at it and answer you. Please keep the reference.")),
+    element("p", {}, answer.formatted.indicative),
+    element("p", {}, say("We look at it and get in touch with you.")),
     button,
   );
 }

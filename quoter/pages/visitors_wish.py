@@ -1,0 +1,62 @@
+"""What a visitor without scripts has chosen so far, as it stands in an address or a form."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from werkzeug.datastructures import MultiDict
+
+from quoter.book import RateBook
+from quoter.job import Job, Repair
+from quoter.service.devices import findings_for
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """A device, the grade by repair ("" where there is nothing to choose), and what was noticed."""
+
+    device: str | None
+    repairs: Mapping[str, str]
+    findings: tuple[str, ...]
+
+    def job(self, today: dt.date, tag: str) -> Job:
+        """What is priced: a consumer's job of today."""
+        return Job(
+            device=self.device or "",
+            repairs=tuple(Repair(procedure, grade or None) for procedure, grade in self.repairs.items()),
+            date=today,
+            parts={},
+            findings=self.findings,
+            customer_kind="consumer",
+            urgency="standard",
+            discount=None,
+            payment="other",
+            locale=tag,
+        )
+
+    def query(self, given: Mapping[str, str]) -> dict[str, Any]:
+        """The same as parameters of an address, with the book and the language that were `given`."""
+        kept = {name: given[name] for name in ("book", "language") if given.get(name)}
+        if self.device is None:
+            return kept
+        grades = {f"grade-{procedure}": grade for procedure, grade in self.repairs.items() if grade}
+        return kept | {"device": self.device, "repair": list(self.repairs), "finding": list(self.findings)} | grades
+
+
+def wish_in(given: MultiDict[str, str], book: RateBook) -> Wish:
+    """What of it the book offers; the rest is left out."""
+    device = given.get("device", "")
+    if device not in book.devices:
+        return Wish(None, {}, ())
+    ticked, seen = set(given.getlist("repair")), set(given.getlist("finding"))
+    repairs = {each: _grade(given, device, each, book) for each in book.offered[device] if each in ticked}
+    return Wish(device, repairs, tuple(each.code for each in findings_for(device, book) if each.code in seen))
+
+
+def _grade(given: MultiDict[str, str], device: str, procedure: str, book: RateBook) -> str:
+    """The one that was chosen where there is a part of it, else the preferred one."""
+    slot = book.procedures[procedure].slot
+    grades = [part.grade for part in book.parts_for(device, slot)] if slot else []
+    chosen = given.get(f"grade-{procedure}", "")
+    return chosen if chosen in grades else next(iter(grades), "")
