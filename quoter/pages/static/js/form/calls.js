@@ -20,6 +20,8 @@ export class Refused extends Error {
 }
 
 export class Calls {
+  #hasWorked = false;
+
   /** @param {{service: string, key: string, book: string|null, languages: string}} settings */
   constructor(settings) {
     this.settings = settings;
@@ -56,20 +58,30 @@ export class Calls {
     for (const [name, value] of Object.entries(parameters ?? {})) address.searchParams.set(name, value);
     const headers = { Authorization: `Bearer ${key}`, "Accept-Language": languages, ...more };
     if (json) headers["Content-Type"] = "application/json";
-    const response = await answered(address, { method, headers, body: json && JSON.stringify(json) });
+    const response = await this.#answered(address, { method, headers, body: json && JSON.stringify(json) });
     const data = await response.json().catch(() => ({}));
     if (!response.ok) throw new Refused(response.status, data, secondsOf(response.headers.get("Retry-After")));
     return data;
   }
+
+  /** Browsers keep answers from sites that a key is not for: they say no more than that nothing came. */
+  async #answered(address, what) {
+    const response = await quickly(address, what);
+    this.#hasWorked ||= response !== null;
+    if (response) return response;
+    const isReachable = !this.#hasWorked && (await quickly(new URL("form/words/en.json", this.settings.service)));
+    throw isReachable ? new Refused(403, { type: "/problems/origin-not-allowed" }, null) : new Refused(0, {}, null);
+  }
 }
 
-async function answered(address, what) {
+/** The answer, or null where none comes in time. */
+async function quickly(address, what = {}) {
   const patience = new AbortController();
   const timer = setTimeout(() => patience.abort(), SECONDS_TO_ANSWER * 1000);
   try {
     return await fetch(address, { ...what, credentials: "omit", cache: "no-store", signal: patience.signal });
   } catch {
-    throw new Refused(0, {}, null);
+    return null;
   } finally {
     clearTimeout(timer);
   }

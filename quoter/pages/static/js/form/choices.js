@@ -53,7 +53,7 @@ export class Choices {
     const options = grades.map(({ grade, called, days }, index) => {
       const id = `grade-${procedure}`;
       const radio = element("input", { type: "radio", name: id, value: grade, checked: index === 0 });
-      const wait = days ? element("span", { class: "quiet" }, " ", plural("{n} day", "{n} days", days)) : null;
+      const wait = days ? element("span", { class: "quiet" }, " ", plural("part here in {n} day", "part here in {n} days", days)) : null;
       return element("label", { class: "tick", part: "choice" }, radio, element("span", {}, called, wait));
     });
     const label = say("Grade: {procedure}", { procedure: title });

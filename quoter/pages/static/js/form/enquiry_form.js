@@ -7,7 +7,7 @@ import { Choices } from "./choices.js";
 import { contactFields, writtenIn } from "./contact.js";
 import { goToFault, tellFaults, textField } from "./fields.js";
 import { priceLines, priceSentence } from "./price_view.js";
-import { faultsOf, missingSentence, notSetUp, refusalSentence } from "./refusals.js";
+import { faultsOf, isNotSetUp, missingSentence, notSetUp, refusalSentence } from "./refusals.js";
 import { Sending } from "./sending.js";
 import { sentView } from "./sent_view.js";
 import { reachLine, stopLines } from "./stop_view.js";
@@ -50,6 +50,7 @@ export class EnquiryForm {
     this.alert = element("p", { class: "told", role: "alert", part: "alert", hidden: true });
     this.form = element("form", { novalidate: true }, this.#deviceField(), this.rest, this.alert, this.status);
     this.form.addEventListener("submit", (event) => this.#send(event));
+    this.form.addEventListener("focusin", () => this.#prepare(), { once: true });
     this.place.replaceChildren(element("h2", { part: "heading" }, say("What will the repair cost?")), this.form);
   }
 
@@ -68,9 +69,12 @@ export class EnquiryForm {
   #searching() {
     const find = async (words, most) => {
       try {
-        return await this.calls.devices(words, most);
+        const found = await this.calls.devices(words, most);
+        this.#tell("");
+        return found;
       } catch (refused) {
-        throw Error(refusalSentence(this.words, refused));
+        this.#tell(refusalSentence(this.words, refused));
+        throw Error(""); // it is told above the list already
       }
     };
     return { find, choose: (device) => this.#choose(device.code) };
@@ -91,7 +95,15 @@ export class EnquiryForm {
     this.rest.hidden = false;
     this.#tell("");
     this.#reprice();
-    this.sending.prepare().catch(() => {}); // asked again when it is sent
+  }
+
+  /** A token before anything is written. Where there is none, it is asked for again when the form is sent. */
+  async #prepare() {
+    try {
+      await this.sending.prepare();
+    } catch (refused) {
+      if (isNotSetUp(refused)) this.#tell(notSetUp(this.words));
+    }
   }
 
   #repair(procedure, grade) {

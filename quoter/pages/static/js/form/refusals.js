@@ -4,7 +4,6 @@ import { fieldOf } from "./wish.js";
 
 const SECONDS_IN_A_MINUTE = 60;
 
-/** Reasons that only the shop can do something about. */
 const NOT_SET_UP = ["origin-not-allowed", "key-required", "not-allowed"];
 
 /**
@@ -13,12 +12,17 @@ const NOT_SET_UP = ["origin-not-allowed", "key-required", "not-allowed"];
  */
 export function refusalSentence({ say, plural }, refused) {
   if (!refused.status) return say("The line dropped. Nothing you wrote is lost: send it again, it arrives only once.");
-  if (NOT_SET_UP.some((code) => refused.is(code))) return notSetUp({ say });
+  if (isNotSetUp(refused)) return notSetUp({ say });
   if (refused.status === 429) return [say("Too much has been sent from here."), laterSentence(plural, refused.seconds)].join(" ");
   if (refused.is("form-used")) return say("What you sent before has arrived. Send again, and what you changed arrives as well.");
   if (refused.is("looks-automatic")) return say("Something had filled in a hidden field. It is empty again: please send once more.");
   if (refused.status >= 500) return say("This does not work just now. Nothing you wrote is lost: try again in a while.");
   return say("Not sent yet: please look at the marked fields.");
+}
+
+/** Whether only the shop can do something about it. */
+export function isNotSetUp(refused) {
+  return NOT_SET_UP.some((code) => refused.is(code));
 }
 
 /** Where the form stands on a site that its key is not for. */

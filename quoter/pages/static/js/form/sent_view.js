@@ -11,6 +11,7 @@ export function sentView({ say }, answer, again) {
     { class: "sent" },
     element("h2", { tabindex: "-1", part: "heading" }, say("Thank you, your enquiry has arrived.")),
     element("p", {}, say("Your reference:"), " ", element("strong", { class: "reference", dir: "ltr", part: "reference" }, answer.reference)),
+    element("p", {}, element("bdi", {}, answer.formatted.device)),
     element("p", { class: "amount", part: "price" }, say("About {amount}", { amount: answer.formatted.price.gross })),
     element("p", {}, timeWords(say, answer)),
     element("p", {}, answer.formatted.indicative),
