@@ -11,10 +11,17 @@ from babel import Locale
 from flask import Blueprint, Response, render_template, request, url_for
 
 from quoter.api.devices import offer_of
+from quoter.api.limits import spend_form
 from quoter.api.origins import own_origin, sender_address
+from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
 from quoter.pages.ask_words import fault_sentence, price_words, refused_sentence
+<<<<<<< HEAD
 from quoter.pages.visitors_wish import Wish, wish_in
+=======
+from quoter.pages.asked_wish import Wish, wish_in
+from quoter.pages.form_script import kept_days
+>>>>>>> 37bf749 (Tell how the form is put into a site, and look at it in every state)
 from quoter.pages.visitors import is_own_form, see_other
 from quoter.problems import EnquiryRefused, JobRefused, NotFound, Refusal, TooManyRequests
 from quoter.records.access import FORM, StoredKey
@@ -55,6 +62,7 @@ def ask(key_id: str) -> Response:
     if found is None:
         return _unknown()
     key, published = found
+    spend_form(key.id)
     wish, wording = wish_in(request.args, published.book), _wording(published)
     if wish.device is None:
         return _devices(published, wording, wish)
@@ -76,14 +84,23 @@ def send(key_id: str) -> Response:
     if not is_own_form():
         return _price(key, published, wording, wish, 403, (Refusal("forged", "", ""),))
     try:
+        spend_form(key.id)
         made = services().enquiring.make(_asked(published, wording, wish), key)
     except (EnquiryRefused, JobRefused) as refused:
         return _price(key, published, wording, wish, 422, refused.refusals)
-    except TooManyRequests as refused:
-        told = (Refusal("too-many-requests", "", str(refused.wait_seconds)),)
-        return _price(key, published, wording, wish, 429, told)
+    except (TooManyRequests, ApiProblem) as refused:
+        return _later(_price(key, published, wording, wish, 429, (_too_many(refused),)), refused)
     kept = wish.query(request.form) | {"reference": made.reference}
     return see_other(url_for("asking.sent", key_id=key_id, **kept))
+
+
+@blueprint.errorhandler(ApiProblem)
+def too_often(problem: ApiProblem) -> Response:
+    """Who asks too often is told when to come back; there is nothing written that could be lost."""
+    wording = _readers_wording()
+    return _later(
+        _drawn("asking/later.html", wording, 429, told=refused_sentence((_too_many(problem),), wording)), problem
+    )
 
 
 @blueprint.get("/ask/<key_id>/sent")
@@ -92,7 +109,8 @@ def sent(key_id: str) -> Response:
     found = _form_of(key_id)
     if found is None or not _REFERENCE.fullmatch(request.args.get("reference", "")):
         return _unknown()
-    _, published = found
+    key, published = found
+    spend_form(key.id)
     wish, wording = wish_in(request.args, published.book), _wording(published)
     try:
         price = price_words(*_priced(published, wording, wish), wording)
@@ -153,6 +171,7 @@ def _price(
         price=price,
         token=_token(key, refusals),
         longest=LONGEST,
+        kept_days=kept_days(),
         written=request.form,
         told=refused_sentence(refusals, wording),
         faults={each.pointer: fault_sentence(each, wording) for each in refusals if each.pointer},
@@ -195,15 +214,30 @@ def _wording(published: Published) -> Wording:
     return wording_for(best_match(accepted, own if language_of(own) == chosen else chosen, offered=(chosen,)))
 
 
+def _readers_wording() -> Wording:
+    return wording_for(best_match(request.headers.get("Accept-Language"), LANGUAGES[0], offered=LANGUAGES))
+
+
 def _unknown() -> Response:
     """Of a key that is no form's, or no more."""
-    wording = wording_for(best_match(request.headers.get("Accept-Language"), LANGUAGES[0], offered=LANGUAGES))
-    return _drawn("customer/unknown.html", wording, 404)
+    return _drawn("customer/unknown.html", _readers_wording(), 404)
 
 
-def _page(
-    name: str, published: Published, wording: Wording, wish: Wish, status: int = 200, **shown: Any
-) -> Response:
+def _too_many(problem: TooManyRequests | ApiProblem) -> Refusal:
+    """With the seconds to wait in the place of words."""
+    return Refusal("too-many-requests", "", _wait_seconds(problem))
+
+
+def _later(response: Response, problem: TooManyRequests | ApiProblem) -> Response:
+    response.headers["Retry-After"] = _wait_seconds(problem)
+    return response
+
+
+def _wait_seconds(problem: TooManyRequests | ApiProblem) -> str:
+    return str(problem.wait_seconds) if isinstance(problem, TooManyRequests) else problem.headers["Retry-After"]
+
+
+def _page(name: str, published: Published, wording: Wording, wish: Wish, status: int = 200, **shown: Any) -> Response:
     key_id = (request.view_args or {})["key_id"]
     kept = wish.query(request.values)
     return _drawn(

@@ -1,7 +1,7 @@
 """The form that a shop puts into its own site: one script, and the sentences that it says.
 
-The sources are modules, so that they can be read and tested one by one. A page of another site loads them as one classic
-script: joined when it is first asked for, each module after those that it imports, without a build.
+The sources are modules, so that they can be read and tested one by one. A page of another site loads them as one
+classic script: joined when it is first asked for, each module after those that it imports, without a build.
 """
 
 import gzip
@@ -14,7 +14,7 @@ from posixpath import dirname, join, normpath
 from typing import Any
 
 from babel.messages.extract import extract
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response, current_app, request
 
 from quoter.api.operations import json_answer
 from quoter.words.catalogues import LANGUAGES
@@ -24,6 +24,9 @@ blueprint = Blueprint("form_script", __name__)
 
 FIRST = "form/start.js"
 """The module that begins it, below static/js."""
+
+KEPT_DAYS = "KEPT_DAYS"
+"""Entry of the app's configuration: for how many days what visitors write is kept; 0: nothing erases it by itself."""
 
 SECONDS_KEPT = 600
 """For which a browser asks nobody whether the script has changed."""
@@ -50,10 +53,16 @@ def script() -> Response:
     return _public(Response(joined_script(), content_type="text/javascript; charset=utf-8"))
 
 
-@blueprint.get("/form/words/<any({}):language>.json".format(", ".join(LANGUAGES)))  # noqa: UP032
+@blueprint.get("/form/words/<any({}):language>.json".format(", ".join(LANGUAGES)))
 def words(language: str) -> Response:
-    """What the form says in a language."""
-    return _public(json_answer(form_words(language)))
+    """What the form says in a language, and for how long what is written in it is kept."""
+    return _public(json_answer(form_words(language) | {"kept_days": kept_days()}))
+
+
+def kept_days() -> int:
+    """For which what a visitor writes is kept; 0 where nothing erases it by itself."""
+    days: int = current_app.config.get(KEPT_DAYS, 0)
+    return days
 
 
 @cache

@@ -23,7 +23,8 @@ POLICY = "default-src 'none'; script-src {0}; connect-src {0}; style-src 'self';
 HOST_STYLE = """
 body { margin: 0; padding: 1rem; background: #fff; }
 * { color: rgb(255, 0, 0); text-transform: uppercase; letter-spacing: 7px; }
-input, button, label, p, h2 { font-size: 40px !important; border: 9px dotted lime !important; background: yellow !important; }
+input, button, label, p, h2 { font-size: 40px !important; border: 9px dotted lime !important; }
+input, button, label, p, h2 { background: yellow !important; }
 .frame, .price { display: none !important; }
 """
 """A style as rude as a site's can be, where a test asks for it."""

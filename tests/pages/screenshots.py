@@ -3,10 +3,11 @@
 import sys
 from pathlib import Path
 
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import Page, sync_playwright
 
+from .form_states import FORM_STATES, FORM_WIDTHS, visited
 from .running import ARGUMENTS, CHROMIUM
-from .states import SCHEMES, STATES, WIDTHS, Scene, scene
+from .states import SCHEMES, STATES, WIDTHS, scene
 
 SIGNED_OUT = ("signing_in", "refused", "signed_in")
 
@@ -22,17 +23,23 @@ def main(folder: Path, wanted: list[str]) -> None:
                     continue
                 opened.page.set_viewport_size({"width": 1280, "height": 800})
                 state(opened)
-                _photograph(opened, folder, f"{place:02}-{state.__name__}")
+                _photograph(opened.page, folder, f"{place:02}-{state.__name__}", WIDTHS)
+        with visited(browser) as visit:
+            for place, visited_state in enumerate(FORM_STATES):
+                if not wanted or visited_state.__name__ in wanted:
+                    visit.page.set_viewport_size({"width": 1000, "height": 900})
+                    visited_state(visit)
+                    _photograph(visit.page, folder, f"form-{place:02}-{visited_state.__name__}", FORM_WIDTHS)
         browser.close()
 
 
-def _photograph(opened: Scene, folder: Path, name: str) -> None:
-    for width, height in WIDTHS.items():
+def _photograph(page: Page, folder: Path, name: str, widths: dict[int, int]) -> None:
+    for width, height in widths.items():
         for scheme in SCHEMES:
-            opened.page.set_viewport_size({"width": width, "height": height})
-            opened.page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
-            opened.page.wait_for_timeout(150)
-            opened.page.screenshot(path=folder / f"{name}-{width}-{scheme}.png", full_page=True)
+            page.set_viewport_size({"width": width, "height": height})
+            page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+            page.wait_for_timeout(150)
+            page.screenshot(path=folder / f"{name}-{width}-{scheme}.png", full_page=True)
     print(name)
 
 

@@ -237,9 +237,10 @@ def test_styles_do_not_leak_in_or_out(visit: Visit) -> None:
     """A rude page changes nothing in the form but its font; the form changes nothing in the page."""
     look = """(form) => [...form.querySelectorAll("h2, label, input, button"), form].map((each) => {
         const style = getComputedStyle(each);
-        return [style.color, style.textTransform, style.letterSpacing, style.borderTopStyle, style.backgroundColor, style.display];
+        const { color, textTransform, letterSpacing, borderTopStyle, backgroundColor, display } = style;
+        return [color, textTransform, letterSpacing, borderTopStyle, backgroundColor, display];
     })"""
-    outside = "[...getComputedStyle(document.querySelector('h1'))].map((name) => [name, getComputedStyle(document.querySelector('h1'))[name]])"
+    outside = "[getComputedStyle(document.querySelector('h1'))].map((style) => [...style].map((name) => style[name]))"
     visit.open()
     plain, around = visit.form.evaluate(look), visit.page.evaluate(outside)
     assert visit.page.evaluate("document.styleSheets.length + document.adoptedStyleSheets.length") == 0
@@ -324,7 +325,7 @@ def test_the_demo_leads_to_the_form_without_scripts(scriptless: BrowserContext, 
     page.get_by_label("Your device").fill("kessoway 5")
     page.get_by_role("button", name="Find").click()
     page.get_by_role("link", name="Quellimar Kessoway 5").first.click()
-    page.get_by_label("Battery").check()
+    page.get_by_role("checkbox", name="Battery").check()
     page.get_by_role("button", name="See the price").click()
     expect(page.locator(".headline")).to_contain_text("About €99.95")
     page.get_by_label("Phone").fill("+353 1 555 0188")

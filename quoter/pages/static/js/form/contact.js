@@ -5,7 +5,7 @@ import { fault, textField, tickBox } from "./fields.js";
 
 const MOST_WORDS = 2000;
 
-/** @param {import("../shared/sentences.js").Words} words @param {number|null} days that an enquiry is kept */
+/** @param {import("../shared/sentences.js").Words} words @param {number} days that an enquiry is kept; 0: it is not said */
 export function contactFields({ say, plural }, days) {
   const optional = ["(", say("optional"), ")"].join("");
   const kept = days ? plural("It is erased after {n} day.", "It is erased after {n} days.", days) : "";

@@ -31,7 +31,7 @@ export class RepairEnquiry extends HTMLElement {
     if (!key) return place.append(unusable(words));
     const languages = acceptedTags(language, ...tags.map((tag) => tag ?? ""));
     const calls = new Calls({ service, key, book: this.#said("book"), languages });
-    new EnquiryForm(place, calls, words, list.kept_days ?? null).open(this.#said("device"));
+    new EnquiryForm(place, calls, words, list.kept_days ?? 0).open(this.#said("device"));
   }
 
   #said(name) {

@@ -24,7 +24,7 @@ export class EnquiryForm {
 
   /**
    * @param {HTMLElement} place what it is drawn into @param {import("./calls.js").Calls} calls
-   * @param {import("../shared/sentences.js").Words} words @param {number|null} keptDays
+   * @param {import("../shared/sentences.js").Words} words @param {number} keptDays
    */
   constructor(place, calls, words, keptDays) {
     [this.place, this.calls, this.words, this.keptDays] = [place, calls, words, keptDays];
