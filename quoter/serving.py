@@ -123,7 +123,7 @@ def _stop(signum: int, frame: FrameType | None) -> None:
 
 
 def _show_demo_keys(keyring: Keyring, address: str) -> dict[str, str]:
-    """New keys for each scope; those of earlier starts end. Returns those that the desk and the shop's site open with."""
+    """New keys for each scope; those of earlier starts end. Returns those of the desk and of the shop's site."""
     for key in keyring.keys.all():
         if key.name.startswith("demo ") and key.counts_at(stamp(utc_now())):
             keyring.revoke(key.id)

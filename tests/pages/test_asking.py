@@ -1,0 +1,170 @@
+"""The form without scripts, as a browser sends it: plain requests, one after the other."""
+
+import re
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import urlencode
+
+import pytest
+
+from .hosting import form_key
+from .running import ROOT, Answer, Service, running_service
+
+CHOSEN = {"device": "kessoway-5", "repair": "battery", "grade-battery": "compatible", "finding": "liquid"}
+WRITTEN = {"name": "Aoife Example", "phone": "+353 1 555 0188", "noticed": "Wet.\r\nYesterday.", "agreed": "yes"}
+OWN = {"Sec-Fetch-Site": "same-origin", "Content-Type": "application/x-www-form-urlencoded"}
+
+
+@pytest.fixture(scope="module")
+def database(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Of the service."""
+    return tmp_path_factory.mktemp("asking") / "quoter.db"
+
+
+@pytest.fixture(scope="module")
+def shared(database: Path) -> Iterator[Service]:
+    """A service with two books."""
+    with running_service(database, ROOT / "rates/ballyquarn", ROOT / "rates/peddrick-mills") as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def form(shared: Service, database: Path) -> str:
+    """Where the form stands."""
+    return f"/ask/{form_key(database, 'https://shop.example').split('_')[1]}"
+
+
+def get(service: Service, form: str, **query: str) -> Answer:
+    """A page of it."""
+    return service.ask("GET", f"{form}?{urlencode(query)}", headers={"Accept-Language": "en"})
+
+
+def token(service: Service, form: str) -> str:
+    """Of a form that was opened long enough ago."""
+    page = get(service, form, **CHOSEN, step="price").body.decode()
+    time.sleep(3.1)
+    return re.findall(r'name="token" value="([^"]+)"', page)[0]
+
+
+def sent(service: Service, form: str, headers: dict[str, str] = OWN, **members: str) -> Answer:
+    """What comes of sending it."""
+    return service.ask(
+        "POST", form, urlencode(CHOSEN | WRITTEN | members).encode(), {"Accept-Language": "en"} | headers
+    )
+
+
+def test_only_the_key_of_a_form_opens_it(shared: Service, form: str) -> None:
+    """A desk's key, an unknown one and a whole key are answered alike."""
+    desk = shared.keys["desk"].split("_")[1]
+    answers = [shared.ask("GET", f"/ask/{each}") for each in (desk, "0" * 12, shared.keys["form"], "x")]
+    assert {(answer.status, answer.body) for answer in answers} == {(404, answers[0].body)}
+    assert get(shared, form).status == 200
+
+
+def test_nobody_lists_frames_or_keeps_it(shared: Service, form: str) -> None:
+    """Content Security Policy Level 3, section 6.4.2; RFC 9111, section 5.2.2.5."""
+    headers = get(shared, form, **CHOSEN, step="price").headers
+    assert "noindex" in headers["X-Robots-Tag"]
+    assert headers["Cache-Control"] == "no-store"
+    assert "frame-ancestors 'self'" in headers["Content-Security-Policy"]
+    assert "Set-Cookie" not in headers
+
+
+def test_the_same_form_twice_is_one_enquiry(shared: Service, form: str) -> None:
+    """As a double click sends it; both are led to the same reference, and nothing personal stands in the address."""
+    given = token(shared, form)
+    answers = [sent(shared, form, token=given) for _ in range(2)]
+    assert [answer.status for answer in answers] == [303, 303]
+    places = {answer.headers["Location"] for answer in answers}
+    assert len(places) == 1
+    place = places.pop()
+    assert not any(text in place for text in ("Aoife", "0188", "Wet", given))
+    reference = re.findall(r"reference=(A\d{4}-\d+)", place)[0]
+    found = [each for each in shared.call("GET", "/v1/enquiries").json["enquiries"] if each["reference"] == reference]
+    assert len(found) == 1
+    whole = shared.call("GET", f"/v1/enquiries/{found[0]['id']}").json
+    assert whole["noticed"] == "Wet.\nYesterday."
+    assert whole["indication"]["job"]["repairs"] == [{"procedure": "battery", "grade": "compatible"}]
+    assert reference in shared.ask("GET", place).body.decode()
+
+
+def test_what_was_written_is_kept_where_something_is_wrong(shared: Service, form: str) -> None:
+    """With the same token, so that it can be sent again."""
+    given = token(shared, form)
+    answer = sent(shared, form, token=given, email="<nobody>")
+    page = answer.body.decode()
+    assert answer.status == 422
+    assert 'value="Aoife Example"' in page
+    assert 'value="&lt;nobody&gt;"' in page
+    assert 'aria-describedby="fault-email"' in page
+    assert given in page
+
+
+def test_another_site_cannot_send_it(shared: Service, form: str) -> None:
+    """By the word of the browser (Fetch Metadata), or by its Origin."""
+    given = token(shared, form)
+    for lie in ({"Sec-Fetch-Site": "cross-site"}, {"Origin": "https://other.example"}, {}):
+        headers = lie | {"Content-Type": OWN["Content-Type"]}
+        answer = sent(shared, form, headers, token=given)
+        assert answer.status == 403
+        assert "Aoife Example" in answer.body.decode()
+
+
+@pytest.mark.parametrize(
+    ("changed", "told"),
+    [
+        ({"homepage": "https://spam.example"}, "hidden field"),
+        ({"token": "1.x.forged"}, "open for a long time"),
+    ],
+)
+def test_a_program_gets_no_further(shared: Service, form: str, changed: dict[str, str], told: str) -> None:
+    """The trap and the token; a person who was caught sends once more."""
+    answer = sent(shared, form, **({"token": token(shared, form)} | changed))
+    assert answer.status == 422
+    assert told in answer.body.decode()
+
+
+def test_who_is_too_quick_sends_once_more(shared: Service, form: str) -> None:
+    """With the token that they have."""
+    page = get(shared, form, **CHOSEN, step="price").body.decode()
+    given = re.findall(r'name="token" value="([^"]+)"', page)[0]
+    answer = sent(shared, form, token=given)
+    assert answer.status == 422
+    assert "once more" in answer.body.decode()
+    time.sleep(3.1)
+    assert sent(shared, form, token=given).status == 303
+
+
+def test_nothing_but_a_reference_is_shown_as_one(shared: Service, form: str) -> None:
+    """Nobody can make the page say something else by its address."""
+    assert shared.ask("GET", f"{form}/sent?reference=Call+0900").status == 404
+
+
+def test_what_the_book_does_not_have_is_left_out(shared: Service, form: str) -> None:
+    """An old link leads to what there is."""
+    page = get(shared, form, device="kessoway-5", repair="gone", finding="gone", step="price").body.decode()
+    assert "Please tick what shall be repaired." in page
+    assert "No device has these words." in get(shared, form, words="zzzzzz").body.decode()
+    assert get(shared, form, book="gone").status == 404
+
+
+def test_another_book_and_language_stay_chosen(shared: Service, form: str) -> None:
+    """From page to page."""
+    page = get(shared, form, book="peddrick-mills", language="de").body.decode()
+    assert '<html lang="de"' in page
+    links = re.findall(r'href="(/ask/[^"]+device=[^"]+)"', page)
+    assert links
+    assert all("book=peddrick-mills" in link and "language=de" in link for link in links)
+
+
+def test_who_asks_too_often_is_told_when_to_come_back(shared: Service, form: str) -> None:
+    """RFC 6585, section 4. What was written is not lost by it."""
+    answers = [get(shared, form) for _ in range(70)]
+    refused = [answer for answer in answers if answer.status == 429]
+    assert refused
+    assert int(refused[0].headers["Retry-After"]) > 0
+    assert "Please try again in 1 minute." in refused[0].body.decode()
+    late = sent(shared, form, token="x")
+    assert late.status == 429
+    assert 'value="Aoife Example"' in late.body.decode()
