@@ -140,6 +140,7 @@ def create_app(
     app = Flask("quoter", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     app.config[PUBLIC_ADDRESS] = settings.public_address
+    app.config[form_script.KEPT_DAYS] = settings.keep_contact_days
     store = store or open_store(settings.database)
     announcing = announcing_in(store, now)
     shelf = Shelf(Books(store, announcing.book_published), now)

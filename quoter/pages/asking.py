@@ -16,13 +16,9 @@ from quoter.api.origins import own_origin, sender_address
 from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
 from quoter.pages.ask_words import fault_sentence, price_words, refused_sentence
-<<<<<<< HEAD
-from quoter.pages.visitors_wish import Wish, wish_in
-=======
-from quoter.pages.asked_wish import Wish, wish_in
 from quoter.pages.form_script import kept_days
->>>>>>> 37bf749 (Tell how the form is put into a site, and look at it in every state)
 from quoter.pages.visitors import is_own_form, see_other
+from quoter.pages.visitors_wish import Wish, wish_in
 from quoter.problems import EnquiryRefused, JobRefused, NotFound, Refusal, TooManyRequests
 from quoter.records.access import FORM, StoredKey
 from quoter.records.quotes import Contact
