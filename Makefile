@@ -5,7 +5,7 @@ PORT ?= 8080
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test lint types contracts unit openapi words bench clean
+.PHONY: run test lint types contracts unit openapi words bench audit clean
 
 run: $(VENV)/installed
 	$(BIN)/quoter serve --demo --port $(PORT) --book rates/ballyquarn --book rates/peddrick-mills
@@ -36,6 +36,9 @@ words: $(VENV)/installed-dev
 
 bench: $(VENV)/installed-dev
 	$(BIN)/python -m benchmarks
+
+audit: $(VENV)/installed-dev
+	$(BIN)/python .ci/audit.py
 
 clean:
 	rm -rf $(VENV) build dist .coverage .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache
