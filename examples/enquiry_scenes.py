@@ -50,7 +50,7 @@ def _ask_wrongly(asking: Asking) -> None:
         asking.succeed("makeEnquiry", key="form", body=filled, spoil=False)
     filled = _begun(asking)
     asking.wait(seconds=10)
-    asking.fail("makeEnquiry", 429, "too-many-requests", key="form", body=filled)
+    asking.fail("makeEnquiry", 429, "too-many-requests", name="too-many-enquiries", key="form", body=filled)
 
 
 def _begun(asking: Asking) -> dict[str, Any]:

@@ -7,16 +7,18 @@ import orjson
 
 from examples.asking import Asking
 from examples.book_scenes import play_books
+from examples.customer_scenes import play_customers
 from examples.enquiry_scenes import play_enquiries
 from examples.offline_scenes import play_offline
 from examples.quote_scenes import play_quotes
 from examples.recording import Recording
 from examples.shown import shown
+from examples.webhook_scenes import play_webhooks
 
 ROOT = Path(__file__).parents[1]
 EXAMPLES = ROOT / "quoter" / "api" / "examples.json"
 
-SCENES = (play_quotes, play_books, play_enquiries)
+SCENES = (play_quotes, play_books, play_enquiries, play_customers, play_webhooks)
 """Each is handed somebody who asks; a later one finds what an earlier one has left."""
 
 

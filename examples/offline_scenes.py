@@ -2,6 +2,7 @@
 
 import sqlite3
 from contextlib import closing
+from typing import Any
 
 import orjson
 
@@ -56,14 +57,25 @@ RARE: dict[tuple[str, int], Problem] = {
 """By operation and status what only somebody meets who asks while another is at it, or a service without books."""
 
 
+WRONG_KEY = "one-that-nobody-has"
+
+
 def play_offline(asking: Asking) -> None:
     """A database that is busy elsewhere, and what is made up."""
     with closing(sqlite3.connect(asking.database, isolation_level=None)) as other:
         other.execute("begin immediate")
         answer = asking.send(Call.of("issueQuote"))
     asking.kept.keep_problem("unavailable", orjson.loads(answer.get_data()), status=503)
+    asking.kept.keep_problem("too-many-requests", _guessed(asking), status=429)
     asking.kept.keep_problem("not-allowed", problem_body(MADE_UP["not-allowed"]), status=403)
     for (operation, status), problem in RARE.items():
         asking.kept.keep(operation, status, CONTENT_TYPE, problem_body(problem), problem.code)
     for code, problem in MADE_UP.items():
         asking.kept.keep_problem(code, problem_body(problem))
+
+
+def _guessed(asking: Asking) -> Any:
+    """What is answered to somebody who has tried too many wrong keys: the same wherever a key is asked for."""
+    for _ in range(asking.wrong_keys_a_minute):
+        asking.send(Call.of("listBooks", key=WRONG_KEY))
+    return orjson.loads(asking.send(Call.of("listBooks", key=WRONG_KEY)).get_data())

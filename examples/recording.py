@@ -6,6 +6,9 @@ from typing import Any
 
 from examples.shown import cut
 
+EVERYWHERE = "everywhere"
+"""In the place of an operation, for what any of them says."""
+
 SHORTENED = "Only the beginning of each long list and text."
 
 
@@ -61,10 +64,11 @@ class Recording:
         return {"parameters": kept["parameters"], "answers": dict(sorted(kept["answers"].items()))}
 
     def _named(self, name: str, operation: str, body: Any, brief: bool) -> str:
-        """The name of a component that says this: a short one where all that have it say the same."""
+        """The name of a component that says this: a short one, or one that names the first operation to say it."""
         value = cut(body, brief=brief)
         example = {"description": SHORTENED, "value": value} if value != body else {"value": value}
-        for each in (name, f"{name}.{operation}"):
-            if self.values.setdefault(each, example) == example:
-                return each
-        raise ValueError(f"{operation} has two examples that are named {name}")
+        said = (each for each, kept in self.values.items() if each.partition(".")[0] == name and kept == example)
+        found = next(said, name if name not in self.values else f"{name}.{operation or EVERYWHERE}")
+        if self.values.setdefault(found, example) != example:
+            raise ValueError(f"{operation} has two examples that are named {name}")
+        return found

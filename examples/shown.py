@@ -15,6 +15,8 @@ WHOLE = ("lines", "tax", "errors", "working", "next", "scopes", "origins", "kind
 ID = re.compile(r"(?P<time>[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-)[89ab][0-9a-f]{3}-[0-9a-f]{12}")
 LINK = re.compile(r"(?<![A-Za-z0-9_-])[A-Za-z0-9_-]{43}(?![A-Za-z0-9_-])")
 
+SECRET = re.compile(r"whsec_[A-Za-z0-9+/]{43}=")
+
 FORM = re.compile(r"(?P<time>\d{13})\.[A-Za-z0-9_-]{10,}\.[A-Za-z0-9_-]{20,}")
 
 
@@ -24,6 +26,7 @@ def shown(data: dict[str, Any], drawn_by_lot: Mapping[str, str]) -> Any:
     for drawn, replacement in drawn_by_lot.items():
         text = text.replace(drawn, replacement)
     text = _counted(text, ID, lambda found, n: f"{found['time']}8000-{n:012d}")
+    text = _counted(text, SECRET, lambda _, n: f"whsec_AnExampleThatIsNobodysSecretNo{n:012d}A=")
     text = _counted(text, LINK, lambda _, n: f"an-example-that-leads-nowhere-{n:013d}")
     text = _counted(text, FORM, lambda found, n: f"{found['time']}.an-example-{n:03d}.of-a-signature-that-is-none")
     return orjson.loads(text)

@@ -153,7 +153,7 @@ class ErasureSchema(Body):
             "lists are empty."
         ),
         scopes=OWNER,
-        body={"anyOf": [WhoSchema()], "example": {"email": "a@example.org"}},
+        body={"anyOf": [WhoSchema()], "example": {"phone": "+353 1 555 0100"}},
         answers={200: Answer("All of it", CustomerExportSchema())},
         problems=(400, 404, 413, 415, 422),
     ),
@@ -179,7 +179,7 @@ def export_customer() -> Response:
             "somebody has agreed to are kept unless `accepted` is true. Once more does nothing more."
         ),
         scopes=OWNER,
-        body={"anyOf": [ErasureOrderSchema()], "example": {"email": "a@example.org"}},
+        body={"anyOf": [ErasureOrderSchema()], "example": {"phone": "+353 1 555 0100"}},
         answers={200: Answer("What was erased and what was kept", ErasureSchema())},
         problems=(400, 404, 413, 415, 422),
     ),

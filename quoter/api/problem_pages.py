@@ -136,6 +136,12 @@ PROBLEM_PAGES: dict[str, ProblemPage] = {
         "There is nothing to work out from these numbers, such as a margin of the whole price.",
         "Change the numbers that the pointers name.",
     ),
+    "address-refused": ProblemPage(
+        "A webhook must not have this address: it leads nowhere, into a closed network, or cannot be understood in one "
+        "way only. Otherwise this service could be made to speak to machines that only it can reach.",
+        "Give an address that begins with https:// and leads to the open internet. Whoever runs the service can name "
+        "networks of the house in QUOTER_WEBHOOK_NETWORKS.",
+    ),
     "currencies-differ": ProblemPage(
         "Two versions or revisions have their prices in different currencies, and no difference exists between them.",
         "Compare versions in one currency; issue a new quote instead of revising one from other money.",

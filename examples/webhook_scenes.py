@@ -1,0 +1,32 @@
+"""What an owner asks who wants a program to be told what happens."""
+
+from typing import Any
+
+from examples.asking import Asking
+from quoter.service.webhooks import MOST_WEBHOOKS
+
+CLOSED = {"address": "https://192.168.0.7/told", "events": ["quote.issued"]}
+
+
+def play_webhooks(asking: Asking) -> None:
+    """From an address to the end of its webhook. Nothing is ever sent: what would be is asked for, and waits."""
+    asking.fail("registerWebhook", 422, "address-refused", body=CLOSED)
+    registered = asking.succeed("registerWebhook")
+    at = {"webhook_id": registered.get_json()["id"]}
+    _deliver(asking, at)
+    asking.succeed("listWebhooks", brief=True)
+    tag = str(asking.succeed("readWebhook", path=at).headers["ETag"])
+    tag = str(asking.succeed("rotateWebhookSecret", path=at, match=tag).headers["ETag"])
+    tag = str(asking.succeed("changeWebhook", path=at, match=tag).headers["ETag"])
+    asking.fail("tryWebhook", 409, "conflict", path=at)
+    asking.succeed("endWebhook", path=at, match=tag)
+    for _ in range(MOST_WEBHOOKS):
+        asking.succeed("registerWebhook", spoil=False)
+    asking.fail("registerWebhook", 409, "conflict")
+
+
+def _deliver(asking: Asking, at: dict[str, Any]) -> None:
+    asking.succeed("tryWebhook", path=at)
+    (delivery,) = asking.succeed("listDeliveries", path=at, query={"state": "waiting"}).get_json()["deliveries"]
+    asking.succeed("sendAgain", path={"place": delivery["place"]})
+    asking.succeed("sendDeadAgain", path=at)
