@@ -1,5 +1,6 @@
 """The description of the API: for programs at /openapi.json, for people at /docs and /problems/."""
 
+import gzip
 from collections.abc import Mapping
 from functools import cache
 from typing import Any
@@ -8,6 +9,7 @@ import orjson
 from flask import Blueprint, Response, render_template, request
 
 from quoter.api.conditions import conditional
+from quoter.api.encoding import GZIP, coding_for
 from quoter.api.openapi import STATUS_MEANING, description
 from quoter.api.operations import Answer, Operation, operation
 from quoter.api.problem_document import CONTENT_TYPE, TITLES
@@ -22,8 +24,15 @@ HTML = Answer("The page", content_type="text/html")
 
 @cache
 def description_bytes() -> bytes:
-    """The description as it is served and committed."""
+    """The description as it is printed and committed: in lines, so that a change can be read."""
     return orjson.dumps(description(), option=orjson.OPT_INDENT_2) + b"\n"
+
+
+@cache
+def _served(coding: str | None) -> bytes:
+    """The same as it is served, without indentation, which is half of it; one that takes no coding gets it plain."""
+    plain = orjson.dumps(description())
+    return gzip.compress(plain, mtime=0) if coding == GZIP else plain
 
 
 @operation(
@@ -33,7 +42,7 @@ def description_bytes() -> bytes:
         method="GET",
         path="/openapi.json",
         summary="This description",
-        description="OpenAPI 3.1.",
+        description="OpenAPI 3.1; with gzip where the header Accept-Encoding takes it.",
         scopes=(),
         answers={
             200: Answer(
@@ -44,7 +53,12 @@ def description_bytes() -> bytes:
 )
 def describe() -> Response:
     """The description for programs."""
-    return conditional(Response(description_bytes(), content_type="application/openapi+json"))
+    coding = coding_for(request.headers.get("Accept-Encoding"))
+    answer = Response(_served(coding), content_type="application/openapi+json")
+    answer.headers["Vary"] = "Accept-Encoding"
+    if coding == GZIP:
+        answer.headers["Content-Encoding"] = GZIP
+    return conditional(answer)
 
 
 @operation(

@@ -1,9 +1,11 @@
 """The description of the API: OpenAPI 3.1, made from what routes and answers, and the same as what is committed."""
 
+import gzip
 import re
 from pathlib import Path
 from typing import Any
 
+import orjson
 import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator, validate
@@ -17,6 +19,9 @@ from .running import Service
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
 
+
+MOST_BYTES = 600_000
+"""Of the description, which programs and people fetch."""
 
 SLOTS = [str(each) for each in range(51)]
 
@@ -94,11 +99,27 @@ def test_every_guarded_operation_says_what_may_go_wrong():
                 assert list(answer["content"]) == ["application/problem+json"], (method, path, status)
 
 
-def test_the_description_is_served_as_it_is_committed(service: Service):
-    """To anybody, with the media type that is registered for it."""
+def test_the_description_that_is_served_says_what_is_committed(service: Service):
+    """To anybody, with the media type that is registered for it; without indentation, so of half the size."""
     reply = service.caller(None).get("/openapi.json")
-    assert reply.text.encode() == description_bytes()
+    assert list(orjson.loads(reply.content).items()) == list(description().items())
+    assert b"\n" not in reply.content
+    assert len(reply.content) < MOST_BYTES
     assert reply.headers["Content-Type"] == "application/openapi+json"
+
+
+def test_the_description_is_packed_for_who_takes_it(service: Service):
+    """Whole, with an ETag of its own (RFC 9110, sections 8.4.1.3 and 8.8.3.3); caches are told what it depends on."""
+    nobody = service.app.test_client()
+    plain, packed = nobody.get("/openapi.json"), nobody.get("/openapi.json", headers={"Accept-Encoding": "br, gzip"})
+    assert gzip.decompress(packed.get_data()) == plain.get_data()
+    assert len(packed.get_data()) < MOST_BYTES / 6
+    assert (packed.headers["Content-Encoding"], plain.headers.get("Content-Encoding")) == ("gzip", None)
+    assert packed.headers["ETag"] != plain.headers["ETag"]
+    assert packed.headers["Vary"] == plain.headers["Vary"] == "Accept-Encoding"
+    known = {"Accept-Encoding": "gzip", "If-None-Match": packed.headers["ETag"]}
+    again = nobody.get("/openapi.json", headers=known)
+    assert (again.status_code, again.headers["Vary"]) == (304, "Accept-Encoding")
 
 
 @pytest.mark.parametrize("path", ["/v1/prices", "/v1/quotes"])

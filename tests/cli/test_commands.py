@@ -64,7 +64,7 @@ def test_every_flaw_of_a_book_is_printed(tmp_path: Path):
 
 
 def test_the_description_is_printed():
-    """Byte for byte as it is committed, which is what is served."""
+    """Byte for byte as it is committed."""
     done = quoter("openapi")
     assert done.stdout.encode() == (ROOT / "openapi" / "openapi.json").read_bytes()
 

@@ -77,6 +77,12 @@ def test_a_strict_policy_lets_it_all_through(page: str):
     assert sheets == ["/static/paper.css"]
 
 
+def test_a_page_says_which_copy_it_is():
+    """By a class of its body, which the style sheet asks for; a sheet is a dict, and `sheet.copy` is its method."""
+    bodies = [dict(Seen(page).elements)["body"] for page in pages()]
+    assert bodies == [{"class": "customer"}, {"class": "bench"}]
+
+
 def test_the_code_to_scan_and_the_drawing_say_what_they_are():
     """To whoever does not see them."""
     customer, bench = map(Seen, pages())
