@@ -3,12 +3,16 @@
 import json
 import logging
 import sys
+import textwrap
+import threading
 from datetime import UTC, datetime
 
 FORMATS = ("text", "json")
 
 LEVELS = {"problems": logging.WARNING, "requests": logging.INFO}
 """What is logged: only what somebody must look at, or every request as well."""
+
+SELDOM_SECONDS = 60
 
 
 class _Lines(logging.Formatter):
@@ -18,7 +22,7 @@ class _Lines(logging.Formatter):
         said = getattr(record, "said", {})
         known = "".join(f" {name}={value}" for name, value in said.items())
         text = f"{_moment(record)} {record.levelname.lower()} {record.name}: {_line(record.getMessage())}{known}"
-        return text if record.exc_info is None else f"{text}\n{self.formatException(record.exc_info)}"
+        return text if record.exc_info is None else f"{text}\n{_indented(self.formatException(record.exc_info))}"
 
 
 class _Json(logging.Formatter):
@@ -37,8 +41,32 @@ class _Json(logging.Formatter):
         return json.dumps(said, ensure_ascii=False, default=str)
 
 
+class _WithoutAddresses(logging.Filter):
+    """The server names the address of an answer that broke off, and links of customers are addresses."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        for said in ("Exception while serving", "Client disconnected while serving"):
+            if record.getMessage().startswith(said):
+                record.msg, record.args = f"{said} a request", ()
+        return True
+
+
+class _Seldom(logging.Filter):
+    """One line a minute: the server says at each request that others wait, when it has too much to do as it is."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._next_at = 0.0
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        if record.created < self._next_at:
+            return False
+        self._next_at = record.created + SELDOM_SECONDS
+        return True
+
+
 def set_up(what: str, form: str, names: logging.Filter) -> None:
-    """Sends what `quoter` and its server log to the standard error; `names` adds which request it is about."""
+    """Sends what the program and its server log to the standard error; `names` adds which request it is about."""
     handler = logging.StreamHandler(sys.stderr)
     handler.setFormatter(_Json() if form == "json" else _Lines())
     handler.addFilter(names)
@@ -46,6 +74,22 @@ def set_up(what: str, form: str, names: logging.Filter) -> None:
     root.handlers[:] = [handler]
     root.setLevel(logging.WARNING)
     logging.getLogger("quoter").setLevel(LEVELS[what])
+    logging.getLogger("waitress").addFilter(_WithoutAddresses())
+    logging.getLogger("waitress.queue").addFilter(_Seldom())
+    threading.excepthook = _thread_ended
+
+
+def _thread_ended(ended: threading.ExceptHookArgs) -> None:
+    """What Python would otherwise print past the log."""
+    if ended.exc_value is not None:
+        found = (ended.exc_type, ended.exc_value, ended.exc_traceback)
+        name = ended.thread.name if ended.thread else "unknown"
+        logging.getLogger(__name__).error("the thread %s ended by a fault", name, exc_info=found)
+
+
+def _indented(trace: str) -> str:
+    """So that no line of it can be taken for one of the log."""
+    return textwrap.indent(trace, "    ", lambda line: True)
 
 
 def _moment(record: logging.LogRecord) -> str:

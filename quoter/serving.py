@@ -1,20 +1,27 @@
-"""Starts the service and says where it is and how to get in."""
+"""Starts the service and says where it is and how to get in; lets it finish what it is at when it is told to stop."""
 
+import ipaddress
+import logging
+import os
+import select
 import signal
 import socket
 import sys
+import threading
 import time
 from contextlib import closing
 from types import FrameType
-from typing import Any
+from typing import Any, NoReturn
 
 import waitress
 from flask import Flask
 from waitress import wasyncore
 
+from quoter.api.request_log import RequestNames
 from quoter.api.services import services_of
 from quoter.app import create_app
 from quoter.config import Settings
+from quoter.logs import set_up
 from quoter.pages.demo_site import DEMO_FORM
 from quoter.pages.visitors import DEMO_KEY
 from quoter.problems import Unreadable
@@ -37,11 +44,17 @@ PROXY_HEADERS = ("x-forwarded-for", "x-forwarded-proto", "x-forwarded-host")
 SECONDS_TO_FINISH = 20
 """For requests that are worked on when the service is told to stop."""
 
+AT_ONCE = 130
+"""Status of a program that was interrupted, as shells count: 128 and the number of SIGINT."""
+
+log = logging.getLogger(__name__)
+
 DEMO_SCOPES = ("owner", "desk", "form")
 
 
 def serve(settings: Settings, *, demo: bool = False) -> int:
     """Answers requests until it is told to stop. Raises Unreadable where it cannot listen, BookFlawed, Unavailable."""
+    set_up(settings.log, settings.log_format, RequestNames())
     with closing(open_store(settings.database)) as store:
         if not settings.books and not Books(store).codes():
             print("There is no rate book yet: name one with --book DIR or QUOTER_BOOKS.", file=sys.stderr)
@@ -54,14 +67,19 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             work.retention.at_work(),
             work.deliverer.at_work(),
         ):
+            server, connections = _server(app, listening, settings)
+            _mind_signals(server, work.stopping)
+            _warn_of_power(listening.getsockname()[0], getattr(os, "geteuid", lambda: None)())
             _greet(app, store, listening, demo)
-            signal.signal(signal.SIGTERM, _stop)
-            _answer(app, listening, settings)
+            while not work.stopping.is_set():
+                _turn(connections, 1)
+            _let_in(server, connections)
+            listening.close()
+            _finish(server, connections)
     return 0
 
 
-def _answer(app: Flask, listening: socket.socket, settings: Settings) -> None:
-    """Until it is stopped; what is being worked on then is still answered."""
+def _server(app: Flask, listening: socket.socket, settings: Settings) -> tuple[Any, dict[int, wasyncore.dispatcher]]:
     connections: dict[int, wasyncore.dispatcher] = {}
     server = waitress.create_server(
         app,
@@ -75,12 +93,38 @@ def _answer(app: Flask, listening: socket.socket, settings: Settings) -> None:
         clear_untrusted_proxy_headers=True,
         **_believed(settings.trusted_proxy),
     )
-    try:
-        wasyncore.loop(timeout=1, use_poll=True, map=connections)
-    except (SystemExit, KeyboardInterrupt):
-        server.del_channel()
-        listening.close()
-        _finish(server, connections)
+    return server, connections
+
+
+def _mind_signals(server: Any, stopping: threading.Event) -> None:
+    """SIGTERM and SIGINT let the service finish. Another SIGTERM changes nothing; another SIGINT ends it at once."""
+
+    def stop(signum: int, frame: FrameType | None) -> None:
+        if stopping.is_set() and signum == signal.SIGINT:
+            _end_at_once()
+        stopping.set()
+        server.trigger.pull_trigger()  # wakes whoever waits for requests
+
+    for signum in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(signum, stop)
+
+
+def _end_at_once() -> NoReturn:
+    """Whoever presses a second time does not want to wait; what is kept is whole at every moment."""
+    os._exit(AT_ONCE)
+
+
+def _warn_of_power(host: str, user: int | None) -> None:
+    if user == 0 and not ipaddress.ip_address(host).is_loopback:
+        log.warning(
+            "the service runs as root and listens on %s, which others can reach: run it as a user of its own", host
+        )
+
+
+def _turn(connections: dict[int, wasyncore.dispatcher], seconds: float) -> None:
+    """Reads and writes what is there, or waits for it."""
+    poll = wasyncore.poll2 if hasattr(select, "poll") else wasyncore.poll
+    poll(seconds, connections)
 
 
 def _believed(proxy: str) -> dict[str, Any]:
@@ -88,15 +132,34 @@ def _believed(proxy: str) -> dict[str, Any]:
     return {"trusted_proxy": proxy, "trusted_proxy_headers": set(PROXY_HEADERS)} if proxy else {}
 
 
+def _let_in(server: Any, connections: dict[int, wasyncore.dispatcher]) -> None:
+    """Those whose connection the system has already taken on: closing the door would cut them off."""
+    for _ in range(MOST_CONNECTIONS):
+        before = len(server.active_channels)
+        _turn(connections, 0)
+        if len(server.active_channels) <= before:
+            break
+
+
 def _finish(server: Any, connections: dict[int, wasyncore.dispatcher]) -> None:
-    """Lets requests that are worked on come to their end, and their answers reach whoever asked."""
+    """Lets requests that have come in be answered, and their answers reach whoever asked; takes no others."""
     until = time.monotonic() + SECONDS_TO_FINISH
-    server.task_dispatcher.shutdown(timeout=SECONDS_TO_FINISH)
-    while any(connection.writable() for connection in connections.values()) and time.monotonic() < until:
-        wasyncore.poll(0.1, connections)
+    server.del_channel()
+    _turn(connections, 0)
+    while time.monotonic() < until and _some_are_busy(server):
+        _turn(connections, 0.05)
+    server.task_dispatcher.shutdown(timeout=max(0.1, until - time.monotonic()))
     for channel in list(server.active_channels.values()):
         channel.handle_close()
     wasyncore.close_all(connections)
+
+
+def _some_are_busy(server: Any) -> bool:
+    """Whether an answer is still to be given; connections on which nothing was asked are closed."""
+    for channel in list(server.active_channels.values()):
+        if not (channel.requests or channel.request or channel.writable()):
+            channel.handle_close()
+    return bool(server.active_channels)
 
 
 def _listen(settings: Settings) -> socket.socket:
@@ -115,11 +178,6 @@ def _greet(app: Flask, store: Store, listening: socket.socket, demo: bool) -> No
     else:
         print("Getting in: quoter key new --scope desk --name NAME makes a key.")
     sys.stdout.flush()
-
-
-def _stop(signum: int, frame: FrameType | None) -> None:
-    """Without this a request that is being answered would be cut off."""
-    sys.exit(0)
 
 
 def _show_demo_keys(keyring: Keyring, address: str) -> dict[str, str]:

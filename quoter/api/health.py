@@ -4,6 +4,8 @@ from flask import Blueprint, Response
 
 from quoter.api.answers import HealthSchema
 from quoter.api.operations import Answer, Operation, json_answer, operation
+from quoter.api.problem_document import ApiProblem
+from quoter.api.problems import RETRY_AFTER_SECONDS
 from quoter.api.services import services
 
 blueprint = Blueprint("health", __name__)
@@ -35,7 +37,7 @@ def health() -> Response:
         summary="Can the service do its work?",
         description=(
             "Whether the database can be read and written, and a rate book counts. Where it cannot, 503 and "
-            "Retry-After; why is in the log."
+            "Retry-After; why is in the log. Also 503 once the service has been told to stop."
         ),
         scopes=(),
         answers={200: Answer("It can", HealthSchema())},
@@ -44,6 +46,9 @@ def health() -> Response:
 )
 def readiness() -> Response:
     """It can."""
+    if services().stopping.is_set():
+        detail = "The service has been told to stop and takes nothing more on."
+        raise ApiProblem(503, "unavailable", detail, headers={"Retry-After": RETRY_AFTER_SECONDS})
     services().check_usable()
     services().shelf.named(None)
     return json_answer({"status": "ok"}, headers={"Cache-Control": "no-store"})

@@ -1,7 +1,8 @@
 """The use cases that this app serves, put together by `app.py`."""
 
+import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from flask import Flask, current_app
 
@@ -31,6 +32,7 @@ class Services:
 
     `check_usable` raises Unavailable where the database cannot be used.
     So does `as_one`, but others wait only from the first thing on that is kept within it.
+    `stopping` is set once the service has been told to stop and only finishes what it is at.
     """
 
     shelf: Shelf
@@ -53,6 +55,7 @@ class Services:
     check_usable: Callable[[], None]
     store_state: Callable[[], StoreState]
     as_one: Together
+    stopping: threading.Event = field(default_factory=threading.Event)
 
 
 def services() -> Services:

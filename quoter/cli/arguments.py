@@ -5,11 +5,10 @@ import datetime as dt
 import os
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from quoter.config import Settings, settings_from
+from quoter.config import FILE, NAMES, Configured, Settings, configured
 
 if TYPE_CHECKING:
     from quoter.store.database import Store
@@ -79,15 +78,22 @@ def day_or_moment(text: str) -> dt.datetime:
 
 
 def add_database(parser: argparse.ArgumentParser) -> None:
-    """The option that every command on kept things has."""
-    parser.add_argument("--database", type=Path, metavar="FILE", help="the SQLite file")
+    """The options that every command on kept things has."""
+    parser.add_argument("--database", metavar="FILE", help="the SQLite file")
+    parser.add_argument("--settings", type=Path, metavar="FILE", help=f"a file of settings, else the one of {FILE}")
+
+
+def configured_by(options: argparse.Namespace) -> Configured:
+    """The settings of the file and the environment, with what the options say instead, and where each comes from."""
+    given = {name: getattr(options, name, None) for name in NAMES}
+    given["books"] = getattr(options, "book", None)
+    said = {name: value for name, value in given.items() if isinstance(value, str | list)}
+    return configured(os.environ, said, getattr(options, "settings", None))
 
 
 def settings_of(options: argparse.Namespace) -> Settings:
-    """The settings of the environment, with what the options say instead."""
-    given = {setting: getattr(options, setting, None) for setting in ("database", "host", "port")}
-    given["books"] = tuple(options.book) if getattr(options, "book", None) else None
-    return replace(settings_from(os.environ), **{key: value for key, value in given.items() if value is not None})
+    """The settings that count for a command."""
+    return configured_by(options).settings
 
 
 @contextmanager

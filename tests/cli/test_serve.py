@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from .running import BALLYQUARN, BATTERY, RATES, quoter, refused, served, usage_of_wrong
+from .running import BALLYQUARN, BATTERY, RATES, quoter, refused, served
 
 if not hasattr(signal, "SIGTERM"):
     pytest.skip("signals as POSIX has them", allow_module_level=True)
@@ -88,9 +88,10 @@ def test_what_keeps_the_service_from_starting(tmp_path: Path, options: tuple[obj
 
 
 @pytest.mark.parametrize("port", ["65536", "-1", "http", ""])
-def test_a_port_that_is_none(capsys: pytest.CaptureFixture[str], port: str):
+def test_a_port_that_is_none(tmp_path: Path, port: str):
     """Is not even tried."""
-    assert "argument --port" in usage_of_wrong(capsys, "serve", "--book", BALLYQUARN, "--port", port)[-1]
+    done = quoter("serve", "--book", BALLYQUARN, "--database", tmp_path / "quoter.db", f"--port={port}")
+    assert refused(done, 2) == [f"--port {port}: not a whole number from 0 to 65535"]
 
 
 def test_wrong_settings_are_all_named_at_once(tmp_path: Path):
@@ -112,3 +113,44 @@ def test_the_largest_body_is_a_setting(tmp_path: Path):
         key = service.greeting[3].split()[1]
         assert service.ask("/v1/prices", key, BATTERY)[0] == 200
         assert service.ask("/v1/prices", key, BATTERY | {"device": "x" * 200})[0] == 413
+
+
+def test_a_file_of_settings_is_enough(tmp_path: Path):
+    """Named by an option or in the environment, also for the commands on what is kept."""
+    file, database = tmp_path / "settings.toml", tmp_path / "quoter.db"
+    file.write_text(f'books = ["{BALLYQUARN}"]\nmax_body_bytes = 200\ndatabase = "{tmp_path / "other.db"}"\n')
+    with served(database, "--settings", file) as service:
+        made = quoter("key", "new", "--scope", "desk", "--name", "x", "--database", database, QUOTER_SETTINGS=str(file))
+        assert service.ask("/v1/prices", made.stdout.strip(), BATTERY)[0] == 200
+        assert service.ask("/v1/prices", made.stdout.strip(), BATTERY | {"device": "x" * 200})[0] == 413
+    assert not (tmp_path / "other.db").exists()
+    assert quoter("key", "list", "--settings", file).returncode == 0
+    assert (tmp_path / "other.db").exists()
+
+
+def test_the_settings_are_printed_as_a_file_of_settings(tmp_path: Path):
+    """With where each comes from; what is printed reads as the same."""
+    first = tmp_path / "first.toml"
+    first.write_text("threads = 3\n")
+    options = ("--settings", first, "--host", "::1", "--book", "a", "--book", "b c")
+    printed = quoter("settings", *options, QUOTER_WEBHOOK_NETWORKS="10.0.0.0/8 fd00::/8")
+    assert (printed.returncode, printed.stderr) == (0, "")
+    for origin, line in [
+        (f"{first}, line 1", "threads = 3"),
+        ("--host", 'host = "::1"'),
+        ("QUOTER_WEBHOOK_NETWORKS", "webhook_networks = ["),
+        ("--book", "books = ["),
+        ("default", "port = 8080"),
+    ]:
+        assert f"# from: {origin}\n{line}\n" in printed.stdout
+    (tmp_path / "second.toml").write_text(printed.stdout)
+    again = quoter("settings", "--settings", tmp_path / "second.toml").stdout
+    assert [line for line in again.splitlines() if not line.startswith("# from")] == [
+        line for line in printed.stdout.splitlines() if not line.startswith("# from")
+    ]
+
+
+def test_the_option_of_a_file_that_there_is_not(tmp_path: Path):
+    """One line."""
+    (line,) = refused(quoter("serve", "--settings", tmp_path / "none.toml"), 2)
+    assert line == f"{tmp_path / 'none.toml'}: the settings cannot be read: No such file or directory"
