@@ -80,17 +80,29 @@ class Served:
         """Its status after SIGTERM. Fails where it had to complain about itself."""
         self.process.send_signal(signal.SIGTERM)
         _, complaints = self.process.communicate(timeout=30)
-        assert "Traceback" not in complaints
+        assert "Traceback" not in (complaints or "")
         return self.process.returncode
 
 
 @contextmanager
-def served(database: Path, *options: object, lines: int = 2, **settings: str) -> Iterator[Served]:
-    """A service on a free port, ended at the latest with the test; `lines` is how many its greeting has."""
+def served(
+    database: Path, *options: object, lines: int = 2, log: Path | None = None, **settings: str
+) -> Iterator[Served]:
+    """A service on a free port, ended at the latest with the test; `lines` is how many its greeting has.
+
+    What it logs goes into a file where one is named: nobody reads the pipe, which takes only so much.
+    """
     arguments = command("serve", "--port", 0, "--database", database, *options)
-    with subprocess.Popen(
-        arguments, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=environment(**settings)
-    ) as process:
+    with (
+        Path(log or os.devnull).open("wb") as written,
+        subprocess.Popen(
+            arguments,
+            stdout=subprocess.PIPE,
+            stderr=written if log else subprocess.PIPE,
+            text=True,
+            env=environment(**settings),
+        ) as process,
+    ):
         assert process.stdout is not None
         try:
             yield Served(process, [process.stdout.readline() for _ in range(lines)])
