@@ -46,6 +46,10 @@ def expire(database: Path, numbers: list[str]) -> None:
     with closing(sqlite3.connect(database, timeout=30)) as connection, connection:
         for number in numbers:
             connection.execute("update quotes set expires_at = issued_at where number = ?", [number])
+            connection.execute(
+                "update revisions set expires_at = issued_at where quote = (select id from quotes where number = ?)",
+                [number],
+            )
 
 
 def told(receiver: Receiver) -> Counter[str]:
