@@ -83,7 +83,7 @@ class Asking:
         with closing(http.client.HTTPConnection("127.0.0.1", self.service.port, timeout=30)) as connection:
             connection.request(method, path, urlencode(form or {}), sent)
             response = connection.getresponse()
-            return response.status, response.headers, response.read().decode()
+            return response.status, response.headers, response.read().decode(errors="replace")
 
     def sign_in_and_out(self) -> None:
         """The cookie and the token of its forms."""
