@@ -30,6 +30,7 @@ from quoter.service.keys import Keyring
 from quoter.store.books import Books
 from quoter.store.database import Store, open_store
 from quoter.store.keys import Keys
+from quoter.store.place import network_of
 
 LARGEST_READ = 64_000_000
 """Bytes that are read before a body is refused: what is over the settings' limit gets a problem document, and what is
@@ -55,6 +56,7 @@ DEMO_SCOPES = ("owner", "desk", "form")
 def serve(settings: Settings, *, demo: bool = False) -> int:
     """Answers requests until it is told to stop. Raises Unreadable where it cannot listen, BookFlawed, Unavailable."""
     set_up(settings.log, settings.log_format, RequestNames())
+    _warn_of_network(settings)
     with closing(open_store(settings.database)) as store:
         if not settings.books and not Books(store).codes():
             print("There is no rate book yet: name one with --book DIR or QUOTER_BOOKS.", file=sys.stderr)
@@ -77,6 +79,17 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             listening.close()
             _finish(server, connections)
     return 0
+
+
+def _warn_of_network(settings: Settings) -> None:
+    kind = network_of(settings.database)
+    if kind is not None:
+        log.warning(
+            "%s is on a network file system (%s), where SQLite cannot keep what it promises: name a place on a disk of "
+            "this machine with --database",
+            settings.database,
+            kind,
+        )
 
 
 def _server(app: Flask, listening: socket.socket, settings: Settings) -> tuple[Any, dict[int, wasyncore.dispatcher]]:

@@ -14,6 +14,7 @@ from sqlite_utils import Database
 from quoter.problems import Unavailable
 from quoter.store.copies import free_name, refuse_newer, save_copy
 from quoter.store.migrations.in_order import MIGRATIONS
+from quoter.store.place import Place
 
 WAIT_SECONDS = 10.0
 PRAGMAS = ("synchronous=full", "foreign_keys=on", "secure_delete=on")
@@ -50,7 +51,8 @@ PRIMARY = 0xFF
 class Store:
     """The database file. Every thread has a connection of its own; what `write` left is on disk when it ends.
 
-    Raises Unavailable where it is no database, stays locked, is full, or cannot be read or written.
+    Raises Unavailable where it is no database, stays locked, is full, or cannot be read or written, and before writing
+    where its path leads to another file meanwhile, or to none.
     """
 
     def __init__(self, path: Path, *, wait_seconds: float = WAIT_SECONDS) -> None:
@@ -58,9 +60,11 @@ class Store:
         self._wait_seconds = wait_seconds
         self._of_thread = threading.local()
         self._opened: list[sqlite3.Connection] = []
+        self._place = Place(path)
         self.waited_seconds = self.busy_seconds = 0.0  # for the lock for writing, and with it; added up under the lock
         try:
             self._migrate()
+            self._place.take()
         except BaseException:
             self.close()
             raise
@@ -92,6 +96,8 @@ class Store:
 
     def _begun(self, database: Database, is_part: bool) -> float:
         """Begins a transaction or a part of one; returns when it had the lock."""
+        if not is_part:
+            self._place.check()
         asked = time.perf_counter()
         database.conn.execute("savepoint part" if is_part else "begin immediate")
         begun = time.perf_counter()
@@ -101,6 +107,7 @@ class Store:
 
     def check_usable(self) -> None:
         """Reads, and takes the lock for writing, and leaves nothing. Raises Unavailable where the disk is full too."""
+        self._place.check()
         database = self._database()
         with self._clear_errors():
             database.conn.execute("select number from quotes order by id desc limit 1")
@@ -183,6 +190,7 @@ class Store:
 
     def close(self) -> None:
         """Closes every connection, also those of threads that have ended."""
+        self._place.forget()
         while self._opened:
             self._opened.pop().close()
         self._of_thread = threading.local()
@@ -196,6 +204,7 @@ class Store:
         return getattr(self._of_thread, "gathering", False)
 
     def _connect(self) -> sqlite3.Connection:
+        self._place.check()  # a file that is not there would be made anew, and empty
         with self._clear_errors():
             # A connection is used by the thread that opened it; `close` alone comes from another.
             connection = sqlite3.connect(
