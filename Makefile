@@ -5,7 +5,7 @@ PORT ?= 8080
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test lint types contracts unit openapi words bench audit clean
+.PHONY: run test lint types contracts unit openapi words bench audit endure clean
 
 run: $(VENV)/installed
 	$(BIN)/quoter serve --demo --port $(PORT) --book rates/ballyquarn --book rates/peddrick-mills
@@ -39,6 +39,11 @@ bench: $(VENV)/installed-dev
 
 audit: $(VENV)/installed-dev
 	$(BIN)/python .ci/audit.py
+
+ROUNDS ?= 200
+
+endure: $(VENV)/installed-dev
+	$(BIN)/python -m tests.endurance --rounds $(ROUNDS) $(if $(SEED),--seed $(SEED))
 
 clean:
 	rm -rf $(VENV) build dist .coverage .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache
