@@ -97,7 +97,7 @@ def test_a_file_that_is_replaced(tmp_path: Path):
         assert service.stop() == 0
     shutil.copy(database, tmp_path / "other.db")
     with serving(database) as service:
-        assert service.ask(quote(desk, "lost with its file")).status == 201
+        assert service.ask(quote(desk, "lost-with-its-file")).status == 201
         (tmp_path / "other.db").rename(database)
         check_refused(service.ask(quote(desk, "after")))
         check_refused(service.get(desk, "/readyz"))

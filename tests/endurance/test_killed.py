@@ -1,4 +1,4 @@
-"""A service that is killed at random moments keeps what it has acknowledged, once and whole: a part of `make endure`."""
+"""A service that is killed at random moments keeps what it has acknowledged, once and whole: some of `make endure`."""
 
 from pathlib import Path
 
