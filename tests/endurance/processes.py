@@ -71,8 +71,11 @@ class Process:
         else:
             with self.output.open("w") as output:
                 command = [*before, sys.executable, "-m", "quoter.cli", *arguments]
-                started = subprocess.Popen(command, stdout=output, stderr=output, env=surroundings)
+                started = subprocess.Popen(
+                    command, stdout=output, stderr=output, env=surroundings, start_new_session=True
+                )
             self.pid, self._wait = started.pid, partial(started.wait, 0)
+        self._signal = os.kill if has_imported else os.killpg  # a tracer in front leaves what it traced
         self.port, self.status = 0, None
 
     def listening(self) -> "Process":
@@ -117,7 +120,7 @@ class Process:
 
     def _end(self, by: signal.Signals) -> int:
         if not self.has_ended():
-            os.kill(self.pid, by)
+            self._signal(self.pid, by)
         return self.ended()
 
     def ended(self) -> int:
