@@ -1,5 +1,7 @@
 """Starts the service and says where it is and how to get in; lets it finish what it is at when it is told to stop."""
 
+import ctypes
+import gc
 import ipaddress
 import logging
 import os
@@ -9,7 +11,7 @@ import socket
 import sys
 import threading
 import time
-from contextlib import closing
+from contextlib import closing, suppress
 from types import FrameType
 from typing import Any, NoReturn
 
@@ -42,6 +44,11 @@ MOST_CONNECTIONS = 2_000
 PROXY_HEADERS = ("x-forwarded-for", "x-forwarded-proto", "x-forwarded-host")
 """Who asks, whether over HTTPS, and by which name of the service."""
 
+M_MMAP_THRESHOLD, M_ARENA_MAX = -3, -8
+"""Of mallopt(3)."""
+
+LARGE_BLOCK_BYTES, MOST_ARENAS = 131_072, 2
+
 SECONDS_TO_FINISH = 20
 """For requests that are worked on when the service is told to stop."""
 
@@ -57,11 +64,14 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
     """Answers requests until it is told to stop. Raises Unreadable where it cannot listen, BookFlawed, Unavailable."""
     set_up(settings.log, settings.log_format, RequestNames())
     _warn_of_network(settings)
+    _give_back_what_is_freed()
     with closing(open_store(settings.database)) as store:
         if not settings.books and not Books(store).codes():
             print("There is no rate book yet: name one with --book DIR or QUOTER_BOOKS.", file=sys.stderr)
             return 2
         app = create_app(settings, store=store)
+        gc.collect()
+        gc.freeze()  # what is there from the start stays: the collector need not go through it again and again
         work = services_of(app)
         with (
             _listen(settings) as listening,
@@ -69,7 +79,7 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             work.retention.at_work(),
             work.deliverer.at_work(),
         ):
-            server, connections = _server(app, listening, settings)
+            server, connections = server_for(app, listening, settings)
             _mind_signals(server, work.stopping)
             _warn_of_power(listening.getsockname()[0], getattr(os, "geteuid", lambda: None)())
             _greet(app, store, listening, demo)
@@ -92,7 +102,19 @@ def _warn_of_network(settings: Settings) -> None:
         )
 
 
-def _server(app: Flask, listening: socket.socket, settings: Settings) -> tuple[Any, dict[int, wasyncore.dispatcher]]:
+def _give_back_what_is_freed() -> None:
+    """Has the C library return large blocks to the system, and not keep a heap for each thread. Only glibc is asked.
+
+    To read a rate book takes several times the memory of the book, which would stay with the process for good.
+    """
+    with suppress(OSError, AttributeError, TypeError):
+        library = ctypes.CDLL(None)
+        library.gnu_get_libc_version  # noqa: B018 - another library's mallopt means other things
+        library.mallopt(M_MMAP_THRESHOLD, LARGE_BLOCK_BYTES)
+        library.mallopt(M_ARENA_MAX, MOST_ARENAS)
+
+
+def server_for(app: Flask, listening: socket.socket, settings: Settings) -> tuple[Any, dict[int, wasyncore.dispatcher]]:
     connections: dict[int, wasyncore.dispatcher] = {}
     server = waitress.create_server(
         app,

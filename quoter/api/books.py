@@ -25,7 +25,6 @@ from quoter.books.compare import Change, summary
 from quoter.books.draft import lines_of
 from quoter.books.raw import RawBook
 from quoter.books.sheets.archive import to_zip
-from quoter.books.sheets.workbook import to_xlsx
 from quoter.records.rates import BookVersion
 from quoter.service.clock import stamp
 
@@ -35,7 +34,15 @@ OWNER = ("owner",)
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 ZIP = "application/zip"
-WRITERS = {"xlsx": (XLSX, to_xlsx), "zip": (ZIP, to_zip)}
+
+
+def _to_xlsx(raw: RawBook) -> bytes:
+    from quoter.books.sheets.workbook import to_xlsx  # with openpyxl, which is large and seldom needed
+
+    return to_xlsx(raw)
+
+
+WRITERS = {"xlsx": (XLSX, _to_xlsx), "zip": (ZIP, to_zip)}
 
 
 class FormatQuery(Strict):

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, Response, request
 from marshmallow import fields
@@ -18,16 +18,12 @@ from quoter.api.services import services
 from quoter.books.compare import summary
 from quoter.books.draft import raw_of
 from quoter.books.sheets.archive import from_zip
-from quoter.books.sheets.places import Places
-from quoter.books.sheets.workbook import Opened, opened
 from quoter.problems import Flaw
 
-blueprint = Blueprint("sheets", __name__)
+if TYPE_CHECKING:
+    from quoter.books.sheets.workbook import Opened
 
-READERS: dict[str, Callable[[bytes], Opened]] = {
-    XLSX: opened,
-    ZIP: lambda content: Opened(from_zip(content), Places()),
-}
+blueprint = Blueprint("sheets", __name__)
 
 MOST_LISTED = 2_000
 """Differences and faults of an import that are listed; the counts are of all."""
@@ -98,7 +94,7 @@ def import_into_draft(code: str, query: dict[str, Any]) -> Response:
     return draft_answer(brought.draft, shown)
 
 
-def _placed(flaws: Iterable[Flaw], read: Opened) -> Iterator[Flaw]:
+def _placed(flaws: Iterable[Flaw], read: "Opened") -> Iterator[Flaw]:
     """Each with the cell of the workbook that it is about, parts!F17, unless it says so itself."""
     for flaw in flaws:
         place = read.places.of(flaw) if read.places.columns else ""
@@ -106,7 +102,23 @@ def _placed(flaws: Iterable[Flaw], read: Opened) -> Iterator[Flaw]:
         yield flaw if is_told else replace(flaw, message=f"{place}: {flaw.message}")
 
 
-def _uploaded() -> Opened:
+def _workbook(content: bytes) -> "Opened":
+    from quoter.books.sheets.workbook import opened  # with openpyxl, which is large and seldom needed
+
+    return opened(content)
+
+
+def _archive(content: bytes) -> "Opened":
+    from quoter.books.sheets.places import Places
+    from quoter.books.sheets.workbook import Opened
+
+    return Opened(from_zip(content), Places())
+
+
+READERS: dict[str, Callable[[bytes], "Opened"]] = {XLSX: _workbook, ZIP: _archive}
+
+
+def _uploaded() -> "Opened":
     request.max_content_length = max(request.max_content_length or 0, LARGEST_UPLOAD)
     if request.mimetype not in READERS:
         raise ApiProblem(415, "wrong-content-type", f"send a workbook ({XLSX}) or a zip of CSV files ({ZIP})")

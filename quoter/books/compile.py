@@ -2,9 +2,10 @@
 
 import hashlib
 import json
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import asdict
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from statistics import NormalDist
 from types import MappingProxyType
@@ -221,24 +222,48 @@ def digest(book: ReadBook) -> str:
         "markup": book.bands,
         "fx": book.fx,
         "tables": {
-            table.name: [_said(row, table) for row in book.tables[table.name]]
+            table.name: map(partial(_said, _silent(table)), book.tables[table.name])
             for table in TABLES
             if book.tables[table.name] or not table.is_optional
         },
         "tax": asdict(book.tax) | {"file": "", "sections": ()} if book.tax else {},
         **({"law": asdict(book.law) | {"file": ""}} if book.law else {}),
     }
-    text = json.dumps(content, default=_plain, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(text.encode(errors="surrogatepass")).hexdigest()
+    said = hashlib.sha256()
+    for piece in _pieces(content):
+        said.update(piece.encode(errors="surrogatepass"))
+    return said.hexdigest()
 
 
-def _said(row: ReadRow, table: Table) -> Mapping[str, Any]:
-    """What a row says: a book that leaves an optional column blank says what it said before there was one."""
-    silent = [column for column in table.columns if column.is_optional and row.values.get(column.name) == column.blank]
-    return {name: value for name, value in row.values.items() if all(name != column.name for column in silent)}
+def _pieces(value: Any) -> Iterator[str]:
+    """JSON with sorted keys, row by row: the whole text of a large book takes more memory than the book."""
+    if isinstance(value, dict) and any(isinstance(inner, dict | Iterator) for inner in value.values()):
+        for place, name in enumerate(sorted(value)):
+            yield f"{',' if place else '{'}{_ENCODER.encode(name)}:"
+            yield from _pieces(value[name])
+        yield "}"
+    elif isinstance(value, Iterator):
+        yield "["
+        yield from (f"{',' if place else ''}{_ENCODER.encode(each)}" for place, each in enumerate(value))
+        yield "]"
+    else:
+        yield _ENCODER.encode(value)
+
+
+def _silent(table: Table) -> list[tuple[str, Any]]:
+    """Optional columns left blank: a book says what it said before there were such columns."""
+    return [(column.name, column.blank) for column in table.columns if column.is_optional]
+
+
+def _said(silent: list[tuple[str, Any]], row: ReadRow) -> Mapping[str, Any]:
+    unsaid = {name for name, blank in silent if row.values.get(name) == blank}
+    return {name: value for name, value in row.values.items() if name not in unsaid} if unsaid else row.values
 
 
 def _plain(value: Any) -> Any:
     if isinstance(value, Decimal):
         return format(value.normalize(ARITHMETIC), "f")
     return dict(value) if isinstance(value, Mapping) else str(value)
+
+
+_ENCODER = json.JSONEncoder(default=_plain, sort_keys=True, ensure_ascii=False, separators=(",", ":"))

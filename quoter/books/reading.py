@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from quoter.books.cells import WrongCell, currency
+from quoter.books.cells import Reader, WrongCell, currency
 from quoter.books.law_values import ReadLaw, read_law
 from quoter.books.raw import WHOLE_BOOK, RawBook, RawRow
 from quoter.books.setting_values import read_settings, read_value, setting_flaw, shown
@@ -14,6 +14,9 @@ from quoter.books.tax_values import ReadTax, read_list, read_tax
 from quoter.problems import Flaw
 
 BOOK_FILE = "book.toml"
+
+_Known = dict[tuple[Reader, str], Any]
+"""What cells say, by how they are read. In a large book the same code or cost stands in many rows, and is kept once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +67,8 @@ def read(raw: RawBook) -> ReadBook:
     fx = _read_fx(settings.pop("fx"), flaws) if "fx" in settings else None
     tax = _read_tax(raw, settings, flaws)
     law = _read_law(raw, settings, flaws)
-    tables = {table.name: _read_rows(raw, table, flaws) for table in TABLES}
+    known: _Known = {}
+    tables = {table.name: _read_rows(raw, table, known, flaws) for table in TABLES}
     keys = {table.name: frozenset(_keys(raw, table)) for table in TABLES}
     return ReadBook(raw, settings, bands, fx, tax, tables, keys, tuple(flaws), law)
 
@@ -94,12 +98,12 @@ def _read_law(raw: RawBook, settings: Mapping[str, Any], flaws: list[Flaw]) -> R
     return read_law(raw.law, file, flaws)
 
 
-def _read_rows(raw: RawBook, table: Table, flaws: list[Flaw]) -> tuple[ReadRow, ...]:
+def _read_rows(raw: RawBook, table: Table, known: _Known, flaws: list[Flaw]) -> tuple[ReadRow, ...]:
     flawed = {flaw.column for flaw in raw.flaws if flaw.table == table.name}
-    return tuple(_read_row(row, table, flawed, flaws) for row in raw.tables.get(table.name, ()))
+    return tuple(_read_row(row, table, known, flawed, flaws) for row in raw.tables.get(table.name, ()))
 
 
-def _read_row(row: RawRow, table: Table, flawed: set[str], flaws: list[Flaw]) -> ReadRow:
+def _read_row(row: RawRow, table: Table, known: _Known, flawed: set[str], flaws: list[Flaw]) -> ReadRow:
     """The cells of a column that is missing are neither read nor called blank: the column has its flaw."""
     key = " ".join(filter(None, (shown(row.cells.get(column)).strip() for column in table.key)))
     values: dict[str, Any] = {}
@@ -108,19 +112,22 @@ def _read_row(row: RawRow, table: Table, flawed: set[str], flaws: list[Flaw]) ->
         if cell is None and column.name in flawed:
             continue
         try:
-            values[column.name] = _read_cell(cell, column)
+            values[column.name] = _read_cell(cell, column, known)
         except WrongCell as wrong:
             right = wrong.suggestion or column.help
             flaws.append(Flaw(table.name, column.name, wrong.message, row.number, key, shown(cell), right))
     return ReadRow(row.number, key, values)
 
 
-def _read_cell(cell: str | None, column: Column) -> Any:
+def _read_cell(cell: str | None, column: Column, known: _Known) -> Any:
     if cell is not None and not isinstance(cell, str):
         raise WrongCell("not text", '"…"')
     stripped = (cell or "").strip()
     if stripped:
-        return column.reads(stripped)
+        found = known.get((column.reads, stripped))
+        if found is None:
+            found = known[column.reads, stripped] = column.reads(stripped)
+        return found
     if column.blank is REQUIRED:
         raise WrongCell("must not be blank")
     return column.blank

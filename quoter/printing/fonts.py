@@ -7,10 +7,13 @@ import tempfile
 import threading
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pylopdf_fonts_cjk
 import pymupdf_fonts
-import typst
+
+if TYPE_CHECKING:
+    import typst
 
 FACES = ("figo", "figbo", "figit")
 """Upright, bold and italic, as pymupdf-fonts calls them."""
@@ -21,18 +24,20 @@ SAMPLE = b'#set text(font: ("FiraGO", "Noto Sans JP"))\nupright *bold* _italic_ 
 _MAKING = threading.Lock()
 
 
-def fonts() -> typst.Fonts:
+def fonts() -> "typst.Fonts":
     """All faces, for every compiler of this process."""
     with _MAKING:
         return _fonts()
 
 
 @cache
-def _fonts() -> typst.Fonts:
+def _fonts() -> "typst.Fonts":
     """Read from a folder, which the library insists on. A face is read when it is first used, and then kept.
 
     So each is used once, and nothing is left behind that somebody could tidy away or put something else in place of.
     """
+    import typst
+
     with tempfile.TemporaryDirectory(prefix="quoter-fonts-") as folder:
         for face in FACES:
             (Path(folder) / f"{face}.ttf").write_bytes(pymupdf_fonts.myfont(face))

@@ -5,13 +5,15 @@ import logging
 import threading
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import orjson
-import typst
 
 from quoter.printing.fonts import fonts
 from quoter.printing.qr import qr_of
+
+if TYPE_CHECKING:
+    import typst
 
 TEMPLATES = Path(__file__).with_name("templates")
 
@@ -25,6 +27,8 @@ log = logging.getLogger(__name__)
 
 def pdf_of(sheet: Mapping[str, Any], *, paper: str, made_at: str) -> bytes:
     """A sheet as PDF; its `copy` says which template draws it. `made_at` is what the file says of its time."""
+    import typst  # large, and not needed by a service that nobody asks for papers
+
     inputs = {
         "sheet": orjson.dumps(sheet).decode(),
         "paper": PAPERS[paper],
@@ -50,13 +54,15 @@ def _compiled(template: str, inputs: dict[str, str], moment: dt.datetime, standa
 class _OfThread(threading.local):
     """A compiler is for one thread: shared, it fails with "Already borrowed"."""
 
-    compiler: typst.Compiler | None = None
+    compiler: "typst.Compiler | None" = None
 
 
 _OF_THREAD = _OfThread()
 
 
-def _compiler() -> typst.Compiler:
+def _compiler() -> "typst.Compiler":
+    import typst
+
     if _OF_THREAD.compiler is None:
         _OF_THREAD.compiler = typst.Compiler(root=str(TEMPLATES), font_paths=fonts())
     return _OF_THREAD.compiler

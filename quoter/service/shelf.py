@@ -56,10 +56,14 @@ class Shelf:
             raw = self.books.content(version.code, version.version)
             if raw is None:
                 raise NotFound(f"version of {version.code}", str(version.version))
-            while len(self._compiled) >= MOST_COMPILED:
-                self._compiled.pop(next(iter(self._compiled)), None)
-            book = self._compiled[known] = compiled(raw)
+            book = compiled(raw)
+            self._keep(version, book)
         return book
+
+    def _keep(self, version: BookVersion, book: RateBook) -> None:
+        while len(self._compiled) >= MOST_COMPILED:
+            self._compiled.pop(next(iter(self._compiled)), None)
+        self._compiled[version.code, version.version, version.digest] = book
 
     def seed(self, folders: Iterable[Path]) -> list[str]:
         """Publishes the books of these folders that have no version yet; without a code, the first folder's counts.
@@ -74,10 +78,10 @@ class Shelf:
             book = compiled(raw)
             _refuse_second(book.code, seen)
             self.first = self.first or book.code
-            history = self.books.history(book.code)
-            if not history:
-                self.books.publish(self._first_version(book), raw)
-            elif history[0].digest != book.digest:
+            history = self.books.history(book.code) or [self.books.publish(self._first_version(book), raw)]
+            if history[0].digest == book.digest:
+                self._keep(history[0], book)
+            else:
                 differing.append(book.code)
         return differing
 

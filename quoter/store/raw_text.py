@@ -12,9 +12,9 @@ def text_of_raw(raw: RawBook) -> str:
         "settings": raw.settings,
         "tax": raw.tax,
         **({"law": raw.law} if raw.law else {}),
-        "tables": {name: [[row.number, dict(row.cells)] for row in rows] for name, rows in raw.tables.items()},
+        "tables": {name: [[row.number, row.cells] for row in rows] for name, rows in raw.tables.items()},
     }
-    return json.dumps(content, ensure_ascii=False, separators=(",", ":"))
+    return json.dumps(content, default=dict, ensure_ascii=False, separators=(",", ":"))
 
 
 def raw_of_text(text: str) -> RawBook:
