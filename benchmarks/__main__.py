@@ -15,6 +15,7 @@ from benchmarks.figures import Section
 from benchmarks.growth import growth
 from benchmarks.price_list import price_list
 from benchmarks.scale import FULL, QUICK, Scale
+from benchmarks.service import served
 from benchmarks.spreadsheet import spreadsheet
 from benchmarks.start import start
 from benchmarks.text import text
@@ -22,6 +23,7 @@ from benchmarks.text import text
 SECTIONS: dict[str, Callable[[Scale], Section]] = {
     "engine": engine,
     "text": text,
+    "service": served,
     "price-list": price_list,
     "growth": growth,
     "devices": devices,

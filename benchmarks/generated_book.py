@@ -75,6 +75,8 @@ class BookSize:
     devices: int
     procedures: int = 6
     grades: int = 2
+    only_offered: bool = False
+    """Parts for what is offered alone; only the first device has all, since no step may be without a part."""
 
     def __post_init__(self) -> None:
         if not 1 <= self.procedures <= len(COST_BY_PROCEDURE) or not 1 <= self.grades <= len(GRADES):
@@ -113,7 +115,8 @@ def _generated(size: BookSize) -> dict[str, list[Cells]]:
         code = f"device-{number:05}"
         tables["devices"].append(_device(number, code, kind, random))
         tables["offers"] += (_offer(number, code, procedure) for procedure in procedures)
-        tables["parts"] += _parts(number, code, kind, GRADES[: size.grades], random)
+        slots = procedures if size.only_offered and number else tuple(COST_BY_PROCEDURE)
+        tables["parts"] += _parts(number, code, kind, slots, GRADES[: size.grades], random)
     return tables
 
 
@@ -141,9 +144,11 @@ def _offer(number: int, code: str, procedure: str) -> Cells:
     }
 
 
-def _parts(number: int, code: str, kind: Kind, grades: tuple[Grade, ...], random: Random) -> Iterator[Cells]:
-    """Every grade for every procedure, offered or not, and for every other device a seal."""
-    for slot in COST_BY_PROCEDURE:
+def _parts(
+    number: int, code: str, kind: Kind, slots: tuple[str, ...], grades: tuple[Grade, ...], random: Random
+) -> Iterator[Cells]:
+    """Every grade for every slot, and for every other device a seal."""
+    for slot in slots:
         cost = COST_BY_PROCEDURE[slot] * kind.cost * random.uniform(0.7, 1.6)
         for grade in grades:
             yield _part(f"{slot}-{number:05}-{grade.name}", slot, code, grade, cost * grade.cost)

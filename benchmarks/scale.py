@@ -7,7 +7,8 @@ from dataclasses import dataclass
 class Scale:
     """`rounds` of short measurements, each of `block_seconds`; `long_rounds` of those that take seconds.
 
-    `devices` in the book, `growth` and `searched` are sizes of books.
+    `devices` in the book, `growth` and `searched` are sizes of books. `connections` at a time load the service, each
+    number for `load_seconds` in every long round.
     """
 
     rounds: int
@@ -17,6 +18,8 @@ class Scale:
     growth: tuple[int, ...]
     starts: int
     searched: tuple[int, ...]
+    connections: tuple[int, ...]
+    load_seconds: float
 
 
 FULL = Scale(
@@ -27,7 +30,19 @@ FULL = Scale(
     growth=(250, 500, 1000, 2000, 4000),
     starts=10,
     searched=(100, 5_000, 50_000),
+    connections=(1, 16, 64),
+    load_seconds=2,
 )
 
-QUICK = Scale(rounds=3, block_seconds=0.002, long_rounds=1, devices=10, growth=(5, 10, 20), starts=2, searched=(5, 10))
+QUICK = Scale(
+    rounds=3,
+    block_seconds=0.002,
+    long_rounds=1,
+    devices=10,
+    growth=(5, 10, 20),
+    starts=2,
+    searched=(5, 10),
+    connections=(1, 2),
+    load_seconds=0.1,
+)
 """Only to see that everything runs: its figures mean nothing."""
