@@ -10,11 +10,13 @@ from pathlib import Path
 from benchmarks import machine, report
 from benchmarks.clock import progress
 from benchmarks.devices import devices
+from benchmarks.effect import effect
 from benchmarks.engine import engine
 from benchmarks.figures import Section
 from benchmarks.growth import growth
 from benchmarks.price_list import price_list
-from benchmarks.scale import FULL, QUICK, Scale
+from benchmarks.resident import resident
+from benchmarks.scale import LONG, NORMAL, QUICK, Scale
 from benchmarks.service import served
 from benchmarks.spreadsheet import spreadsheet
 from benchmarks.start import start
@@ -24,8 +26,10 @@ SECTIONS: dict[str, Callable[[Scale], Section]] = {
     "engine": engine,
     "text": text,
     "service": served,
+    "memory": resident,
     "price-list": price_list,
     "growth": growth,
+    "effect": effect,
     "devices": devices,
     "spreadsheet": spreadsheet,
     "start": start,
@@ -47,11 +51,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     sections = {}
     for name in names:
         progress(f"{name} …")
-        sections[name] = SECTIONS[name](QUICK if options.quick else FULL)
+        sections[name] = SECTIONS[name](_scale(options))
     print(report.table(run, sections))
     if options.json:
         options.json.write_text(json.dumps(report.document(run, sections), ensure_ascii=False, indent=2), "utf-8")
     return 0
+
+
+def _scale(options: argparse.Namespace) -> Scale:
+    return QUICK if options.quick else LONG if options.long else NORMAL
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -60,7 +68,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--only", action="append", choices=SECTIONS, help="measure this alone; may be repeated")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write every sample to a file as well")
-    parser.add_argument("--quick", action="store_true", help="see that everything runs; the figures mean nothing")
+    size = parser.add_mutually_exclusive_group()
+    size.add_argument("--long", action="store_true", help="also the largest books and most quotes, which take an hour")
+    size.add_argument("--quick", action="store_true", help="see that everything runs; the figures mean nothing")
     return parser
 
 

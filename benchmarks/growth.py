@@ -65,10 +65,10 @@ def measured_here(devices: int) -> Measured:
     raw = raw_book(BookSize(devices))
     start = perf_counter()
     priced(compiled(raw))
-    return {"seconds": perf_counter() - start, "bytes": _peak_bytes()}
+    return {"seconds": perf_counter() - start, "bytes": peak_bytes()}
 
 
-def _peak_bytes() -> int:
+def peak_bytes() -> int:
     """Of this process alone. Linux writes it down; what `resource` says there may be the parent's."""
     status = Path("/proc/self/status")
     if status.exists():

@@ -5,7 +5,7 @@ ours costs. The figures of one round are taken in turn.
 """
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -46,7 +46,7 @@ def served(scale: Scale) -> Section:
         "Service: a job of two repairs and two findings, over connections that stay open",
         tuple(figures),
         (
-            "The bare route is Flask under the server of `quoter serve`; it reads the request and returns the same bytes.",
+            "The bare route is Flask under the server of `quoter serve`: it reads the request, returns the same bytes.",
             "The trivial responder parses nothing: at its rate the client itself is the limit.",
             "Quotes are on disk before the answer leaves. Percentages are of one round each.",
             f"Refused, of all requests: {sum(load.refused for loads in found.values() for load in loads)}.",
@@ -58,11 +58,13 @@ Loads = Mapping[tuple[str, int], tuple[Load, ...]]
 """By subject and connections: one a round."""
 
 
-def job_bodies(devices: int = DEVICES) -> list[bytes]:
+REPAIRS = ({"procedure": "screen", "grade": "compatible"}, {"procedure": "battery", "grade": "genuine"})
+FINDINGS = ("swollen-cell", "cracked-back")
+
+
+def job_bodies(devices: int = DEVICES, repairs: Sequence[Mapping[str, str]] = REPAIRS) -> list[bytes]:
     """Requests for jobs on devices of the generated book."""
-    repairs = [{"procedure": "screen", "grade": "compatible"}, {"procedure": "battery", "grade": "genuine"}]
-    findings = ["swollen-cell", "cracked-back"]
-    jobs = ({"device": f"device-{each:05}", "repairs": repairs, "findings": findings} for each in range(devices))
+    jobs = ({"device": f"device-{each:05}", "repairs": repairs, "findings": FINDINGS} for each in range(devices))
     return [json.dumps(job).encode() for job in jobs]
 
 

@@ -3,7 +3,7 @@
 Where somebody else was quicker they get 412 and what has happened meanwhile, and nothing is overwritten.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -50,10 +50,15 @@ def quote_data(quote: IssuedQuote, revisions: Iterable[IssuedQuote], tag: str) -
 
 
 def quote_answer(
-    quote: IssuedQuote, status: int = 200, *, tag: str | None = None, headers: Mapping[str, str] | None = None
+    quote: IssuedQuote,
+    status: int = 200,
+    *,
+    tag: str | None = None,
+    headers: Mapping[str, str] | None = None,
+    revisions: Sequence[IssuedQuote] = (),
 ) -> Response:
     """A quote with everything that has become of it, in a locale or the best for its reader."""
-    revisions = services().quoting.revisions(quote.id)
+    revisions = revisions or services().quoting.revisions(quote.id)
     shown = quote_data(quote, revisions, tag or reader_locale(quote.job["locale"]))
     answer = json_answer(shown, status, {"ETag": tag_of(quote), "Vary": "Accept-Language", **(headers or {})})
     if shown["state"] == "expired":  # by the clock, which changes no version
@@ -64,7 +69,8 @@ def quote_answer(
 def issued_answer(quote: IssuedQuote) -> Response:
     """A quote that has just been issued, and where it is; it counts as issued once it is on disk."""
     once_kept(measures().issued.inc)
-    return quote_answer(quote, 201, tag=quote.job["locale"], headers={"Location": f"/v1/quotes/{quote.id}"})
+    headers = {"Location": f"/v1/quotes/{quote.id}"}
+    return quote_answer(quote, 201, tag=quote.job["locale"], headers=headers, revisions=(quote,))
 
 
 @contextmanager

@@ -33,6 +33,7 @@ def read_csv(text: str, table: Table, flaws: list[Flaw]) -> tuple[RawRow, ...]:
 def _records(text: str, table: Table, flaws: list[Flaw]) -> _Records:
     """The records, numbered as a spreadsheet does, as far as they can be told apart."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    known: dict[str, str] = {}  # a text that stands in many cells is kept once
     number = 0
     try:
         for number, cells in enumerate(reader, start=1):
@@ -41,7 +42,7 @@ def _records(text: str, table: Table, flaws: list[Flaw]) -> _Records:
                     Flaw(table.name, "", "the table is too long", number, suggestion=f"at most {MOST_ROWS} rows")
                 )
                 return
-            yield number, [cell.strip() for cell in cells]
+            yield number, [known.setdefault(cell, cell) for cell in map(str.strip, cells)]
     except csv.Error as error:
         right = "text with commas, quotes or line breaks in quotes, each quote in it doubled"
         flaws.append(Flaw(table.name, "", f"not CSV from here on: {error}", number + 1, suggestion=right))

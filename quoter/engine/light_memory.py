@@ -53,7 +53,7 @@ def light_copy(book: RateBook) -> RateBook:
 
 def forget_much(book: RateBook, most: int = MOST_REMEMBERED) -> None:
     """Empties the book's memory where it has grown large. To be called now and then, between two prices."""
-    shelves = book.memory.shelves.values()
+    shelves = list(book.memory.shelves.values())  # another thread may be adding one
     if sum(map(len, shelves)) > most:
         for shelf in shelves:
             shelf.clear()

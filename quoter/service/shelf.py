@@ -7,6 +7,9 @@ from pathlib import Path
 from quoter.book import RateBook
 from quoter.books.compile import compiled
 from quoter.books.load import read_folder
+from quoter.books.packed import packed, unpacked
+from quoter.books.raw import RawBook
+from quoter.engine.light_memory import forget_much
 from quoter.problems import BookFlawed, Flaw, NotFound
 from quoter.records.rates import BookVersion
 from quoter.service.clock import Clock, stamp
@@ -14,6 +17,9 @@ from quoter.service.ports import Books
 
 MOST_COMPILED = 8
 """Compiled versions that are kept at hand; the oldest is forgotten first."""
+
+MOST_REMEMBERED = 4_000
+"""Findings of rules that each of them keeps, some 14 MB. A job of two repairs on another device adds about 20."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +59,16 @@ class Shelf:
         known = (version.code, version.version, version.digest)
         book = self._compiled.get(known)
         if book is None:
-            raw = self.books.content(version.code, version.version)
-            if raw is None:
-                raise NotFound(f"version of {version.code}", str(version.version))
-            book = compiled(raw)
+            book = unpacked(packed(compiled(self._text(version))))
             self._keep(version, book)
+        forget_much(book, MOST_REMEMBERED)
         return book
+
+    def _text(self, version: BookVersion) -> RawBook:
+        raw = self.books.content(version.code, version.version)
+        if raw is None:
+            raise NotFound(f"version of {version.code}", str(version.version))
+        return raw
 
     def _keep(self, version: BookVersion, book: RateBook) -> None:
         while len(self._compiled) >= MOST_COMPILED:
@@ -74,16 +84,21 @@ class Shelf:
         differing: list[str] = []
         seen: set[str] = set()
         for folder in folders:
-            raw = read_folder(folder)
-            book = compiled(raw)
-            _refuse_second(book.code, seen)
-            self.first = self.first or book.code
-            history = self.books.history(book.code) or [self.books.publish(self._first_version(book), raw)]
-            if history[0].digest == book.digest:
-                self._keep(history[0], book)
+            newest, digest, content = self._seeded(folder, seen)
+            self.first = self.first or newest.code
+            if newest.digest == digest:
+                self._keep(newest, unpacked(content))
             else:
-                differing.append(book.code)
+                differing.append(newest.code)
         return differing
+
+    def _seeded(self, folder: Path, seen: set[str]) -> tuple[BookVersion, str, bytes]:
+        """The newest version of the book in a folder, published if there was none; the folder's digest and book."""
+        raw = read_folder(folder)
+        book = compiled(raw)
+        _refuse_second(book.code, seen)
+        history = self.books.history(book.code) or [self.books.publish(self._first_version(book), raw)]
+        return history[0], book.digest, packed(book)
 
     def _first_version(self, book: RateBook) -> BookVersion:
         at = stamp(self.now())

@@ -3,8 +3,8 @@
 Amounts and quantities are text; words are still keys with parameters, to be chosen when somebody looks.
 """
 
-from collections.abc import Iterable, Mapping
-from dataclasses import asdict
+from collections.abc import Iterable
+from dataclasses import asdict, fields
 from decimal import Decimal
 from typing import Any
 
@@ -27,6 +27,7 @@ from quoter.quote import (
     StepOnBench,
     TaxRow,
     Time,
+    Totals,
     shown,
 )
 from quoter.service.glossaries import glossaries
@@ -34,6 +35,8 @@ from quoter.service.law import notices_for
 from quoter.service.policy import beyond_the_desk
 
 Data = dict[str, Any]
+
+TOTALS, TIMES = (tuple(field.name for field in fields(each)) for each in (Totals, Time))
 
 
 def snapshot(quote: Quote, book: RateBook) -> Data:
@@ -46,13 +49,13 @@ def snapshot(quote: Quote, book: RateBook) -> Data:
         "lines": [_line(line, book) for line in quote.lines],
         "tax": [_tax(row, currency) for row in quote.tax],
         "tax_reason": quote.tax_reason,
-        "totals": _money(asdict(quote.totals), currency),
+        "totals": {name: money(getattr(quote.totals, name), currency) for name in TOTALS},
         "deposit": money(quote.deposit, currency),
         "time": _time(quote.time),
         "lead_days": quote.lead_days,
         "plan": [_step(step, book) for step in quote.plan],
         "warranty": [
-            {"procedure": each.procedure, "terms": [asdict(book.warranties[code]) for code in each.terms]}
+            {"procedure": each.procedure, "terms": [_term(book, code) for code in each.terms]}
             for each in quote.warranty
         ],
         "cautions": [_caution(book, code) for code in quote.cautions],
@@ -62,7 +65,7 @@ def snapshot(quote: Quote, book: RateBook) -> Data:
         "economics": _economics(quote.economics),
         "needs_owner": [refusal.detail for refusal in beyond_the_desk(quote, book)],
         "valid_until": quote.valid_until.isoformat(),
-        "shop": asdict(book.shop),
+        "shop": _shop(book),
         "law": _law(book.law, notices_for(quote, book)) if book.law else None,
         "titles": _titles(quote, book),
         "consumption": _consumption(book, quote.job.device, steps),
@@ -82,8 +85,14 @@ def plain(value: Decimal) -> str:
     return format(settled(value).normalize(), "f")
 
 
-def _money(amounts: Mapping[str, Decimal], currency: Currency) -> Data:
-    return {name: money(amount, currency) for name, amount in amounts.items()}
+@remembered
+def _shop(book: RateBook) -> Data:
+    return asdict(book.shop)
+
+
+@remembered
+def _term(book: RateBook, code: str) -> Data:
+    return asdict(book.warranties[code])
 
 
 def _line(line: Line, book: RateBook) -> Data:
@@ -131,7 +140,7 @@ def _tax(row: TaxRow, currency: Currency) -> Data:
 
 
 def _time(time: Time) -> Data:
-    return {name: format(minutes, "f") for name, minutes in asdict(time).items()}
+    return {name: format(getattr(time, name), "f") for name in TIMES}
 
 
 def _step(step: StepOnBench, book: RateBook) -> Data:

@@ -48,6 +48,12 @@ PRIMARY = 0xFF
 """The part of an extended error code that says which error it is, sqlite.org/rescode.html."""
 
 
+def insert(database: Database, table: str, row: dict[str, Any]) -> None:
+    """One row as it is. sqlite-utils would look at the table first, each time."""
+    columns, places = ", ".join(row), ", ".join(f":{column}" for column in row)
+    database.conn.execute(f"insert into {table} ({columns}) values ({places})", row)
+
+
 class Store:
     """The database file. Every thread has a connection of its own; what `write` left is on disk when it ends.
 
@@ -157,9 +163,11 @@ class Store:
                     self.busy_seconds += time.perf_counter() - self._of_thread.begun
 
     def rows(self, sql: str, values: dict[str, Any] | None = None) -> list[dict[str, Any]]:
-        """What a select finds."""
+        """What a select finds. sqlite-utils would put each into a savepoint, in case that it writes."""
         with self._clear_errors():
-            return list(self._database().query(sql, values or {}))
+            cursor = self._database().conn.execute(sql, values or {})
+            names = [column[0] for column in cursor.description]
+            return [dict(zip(names, row, strict=True)) for row in cursor]
 
     def row(self, sql: str, values: dict[str, Any] | None = None) -> dict[str, Any] | None:
         """The first row that a select finds."""

@@ -6,11 +6,16 @@ from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
+import orjson
+
 from quoter.books.effect import IssuedJob
 from quoter.engine.earnings import Earning
 from quoter.job import job_from
 from quoter.records.quotes import Agreement, Contact, Decision, IssuedQuote, QuoteEvent
 from quoter.store.quote_search import contact_words
+
+COMPRESSION = 1
+"""The quickest: the others take several times as long, for a result that is a quarter smaller at best."""
 
 DECISION_COLUMNS = (
     "decision",
@@ -75,7 +80,7 @@ def revision_row(quote: IssuedQuote) -> dict[str, Any]:
         "margin": economics["margin"],
         "below_floor": int(economics["below_floor"]),
         "job": _text(quote.job),
-        "result": zlib.compress(_text(quote.result).encode()),
+        "result": zlib.compress(orjson.dumps(quote.result), COMPRESSION),
     }
 
 
@@ -107,8 +112,8 @@ def quote_from(row: dict[str, Any]) -> IssuedQuote:
     book = ("book", "book_version", "book_digest")
     return IssuedQuote(
         **{name: row[name] for name in (*same, *book)},
-        job=json.loads(row["job"]),
-        result=json.loads(zlib.decompress(row["result"])),
+        job=orjson.loads(row["job"]),
+        result=orjson.loads(zlib.decompress(row["result"])),
         contact=Contact(name=row["contact_name"], phone=row["contact_phone"], email=row["contact_email"]),
         told=tuple(json.loads(row["told"])),
         standing=row["standing"] if row["revision"] == row["newest"] else "superseded",
@@ -151,4 +156,4 @@ def _decision(data: dict[str, Any]) -> Decision:
 
 
 def _text(document: Any) -> str:
-    return json.dumps(document, ensure_ascii=False, separators=(",", ":"))
+    return orjson.dumps(document).decode()

@@ -10,7 +10,7 @@ from quoter.problems import ChangedMeanwhile
 from quoter.records.quotes import DECISIONS, IssuedQuote, QuoteEvent, QuoteFilter
 from quoter.records.rates import QuoteRange
 from quoter.store.counting import next_number
-from quoter.store.database import Store
+from quoter.store.database import Store, insert
 from quoter.store.quote_rows import (
     REVISION,
     decision_row,
@@ -53,10 +53,10 @@ class Quotes:
                 "device_words": device_words,
                 "issued_at": quote.issued_at,
             }
-            database.table("quotes").insert(new | quote_row(quote))
-            database.table("revisions").insert(revision_row(quote))
+            insert(database, "quotes", new | quote_row(quote))
+            insert(database, "revisions", revision_row(quote))
             event = _issue_of(quote)
-            database.table("quote_events").insert(event_row(event))
+            insert(database, "quote_events", event_row(event))
             self._heard(quote, event)
         return quote
 

@@ -129,6 +129,24 @@ def _plain(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+@lru_cache(maxsize=16_384)
+def money_text(formats: Formats, amount: str, code: str, digits: int) -> str:
+    """An amount that is written as text; the same ones come again and again."""
+    return formats.money(Decimal(amount), code, digits)
+
+
+@lru_cache(maxsize=16_384)
+def minutes_text(formats: Formats, minutes: str) -> str:
+    """A duration in minutes that is written as text."""
+    return formats.minutes(Decimal(minutes))
+
+
+@lru_cache(maxsize=16_384)
+def quantity_text(formats: Formats, quantity: str, unit: str) -> str:
+    """A quantity that is written as text."""
+    return formats.quantity(Decimal(quantity), unit)
+
+
 @lru_cache(maxsize=4096)
 def _measured(formats: Formats, value: Decimal, unit: str) -> str:
     # Normalised, because no trailing zero is shown, and one may change the plural.

@@ -7,6 +7,7 @@ from typing import Any
 
 from quoter.messages import Message
 from quoter.money import ARITHMETIC, Currency
+from quoter.words.formats import minutes_text, money_text, quantity_text
 from quoter.words.wording import Wording
 
 Data = dict[str, Any]
@@ -91,7 +92,7 @@ class TextOf:
         """Of what is used up."""
         return [
             {"title": self._wording.of_book(each["title"])}
-            | {kind: self._formats.quantity(Decimal(each[kind]), each["unit"]) for kind in ("needed", "billed")}
+            | {kind: quantity_text(self._formats, each[kind], each["unit"]) for kind in ("needed", "billed")}
             for each in self._result["consumption"]
         ]
 
@@ -116,7 +117,7 @@ class TextOf:
 
     def money(self, amount: str | Decimal) -> str:
         """Of an amount in the currency of the quote."""
-        return self._formats.money(Decimal(amount), self._result["currency"], self._result["digits"])
+        return money_text(self._formats, str(amount), self._result["currency"], self._result["digits"])
 
     def measured(self, amount: Decimal, of: str) -> str:
         """Of an amount that is gross or net: who reads it takes it for what is to be paid unless it says more."""
@@ -127,7 +128,7 @@ class TextOf:
     def _unit_price(self, price: str) -> str:
         """Consumables cost fractions of a cent: as many decimals as there are, and no fewer than the currency's."""
         decimals = len(price.partition(".")[2])
-        return self._formats.money(Decimal(price), self._result["currency"], max(decimals, self._result["digits"]))
+        return money_text(self._formats, price, self._result["currency"], max(decimals, self._result["digits"]))
 
     def _about(self, amount: str) -> str:
         """A figure that is nobody's price, to the minor unit."""
@@ -135,12 +136,12 @@ class TextOf:
 
     def minutes(self, minutes: str) -> str:
         """Of a duration."""
-        return self._formats.minutes(Decimal(minutes))
+        return minutes_text(self._formats, minutes)
 
     def line(self, line: Mapping[str, Any]) -> Data:
         """Of a line, or of one side of a pair of lines."""
-        formats, quantity = self._formats, Decimal(line["quantity"])
-        shown = formats.minutes(quantity) if line["unit"] == "min" else formats.quantity(quantity, line["unit"])
+        formats, quantity, unit = self._formats, line["quantity"], line["unit"]
+        shown = minutes_text(formats, quantity) if unit == "min" else quantity_text(formats, quantity, unit)
         return {
             "description": self.description(line),
             "quantity": shown,

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from quoter.problems import BookFlawed, NotFound
-from quoter.service.shelf import Shelf
+from quoter.service.shelf import MOST_REMEMBERED, Shelf
 from quoter.store.books import Books
 from quoter.store.database import Store
 
@@ -82,3 +82,29 @@ def test_two_books_cannot_have_one_code(versions: Books, rates: Path):
     shutil.copytree(rates / "ballyquarn", rates / "copy")
     with pytest.raises(BookFlawed, match="another book has it"):
         shelf_of(versions, rates / "ballyquarn", rates / "copy")
+
+
+class Unread(Books):
+    """Books whose texts nobody may ask for."""
+
+    def content(self, code: str, version: int) -> None:
+        """Would be read to be compiled."""
+        raise AssertionError(f"{code} {version} is read again")
+
+
+def test_a_book_that_is_served_from_its_folder_is_compiled_once(versions: Books, rates: Path, tmp_path: Path):
+    """At the start, and not again by the first request; also where the database had it before."""
+    shelf_of(versions, rates / "ballyquarn")
+    with closing(Store(tmp_path / "quoter.db")) as store:
+        assert shelf_of(Unread(store), rates / "ballyquarn").named(None).book.code == "ballyquarn"
+
+
+def test_what_a_book_remembers_is_bounded(versions: Books, rates: Path):
+    """Whoever asks for it next finds its memory emptied."""
+    shelf = shelf_of(versions, rates / "ballyquarn")
+    shelves = shelf.named(None).book.memory.shelves
+    shelves["a rule"] = dict.fromkeys(range(MOST_REMEMBERED), "found")
+    assert len(shelf.named(None).book.memory.shelves["a rule"]) == MOST_REMEMBERED
+    shelves["another"] = {"one": "too many"}
+    shelf.named(None)
+    assert not any(shelves.values())
