@@ -10,9 +10,10 @@ import sys
 from pathlib import Path
 
 from flask import Flask, Response, request
+from waitress import wasyncore
 
 from quoter.config import Settings
-from quoter.serving import answer
+from quoter.serving import server_for
 
 
 def bare(content: bytes, listening: socket.socket) -> None:
@@ -24,7 +25,8 @@ def bare(content: bytes, listening: socket.socket) -> None:
         request.get_data()
         return Response(content, content_type="application/json")
 
-    answer(app, listening, Settings())
+    _, connections = server_for(app, listening, Settings())
+    wasyncore.loop(timeout=1, use_poll=True, map=connections)
 
 
 def trivial(content: bytes, listening: socket.socket) -> None:

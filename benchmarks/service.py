@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 from benchmarks.clock import progress
 from benchmarks.figures import Figure, Section, in_unit, ratio
 from benchmarks.generated_book import BookSize, write_book
-from benchmarks.load import Load, loaded, request_bytes
+from benchmarks.client import Load, loaded, request_bytes
 from benchmarks.scale import Scale
 from benchmarks.served import new_key, posted, running, service
 

@@ -115,6 +115,7 @@ def _give_back_what_is_freed() -> None:
 
 
 def server_for(app: Flask, listening: socket.socket, settings: Settings) -> tuple[Any, dict[int, wasyncore.dispatcher]]:
+    """A server that answers where somebody is listening already, and its connections, to be turned by `wasyncore`."""
     connections: dict[int, wasyncore.dispatcher] = {}
     server = waitress.create_server(
         app,
