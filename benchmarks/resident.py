@@ -3,10 +3,10 @@
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from benchmarks.client import loaded, request_bytes
 from benchmarks.clock import progress
 from benchmarks.figures import Figure, Section
 from benchmarks.generated_book import BookSize, write_book
-from benchmarks.client import loaded, request_bytes
 from benchmarks.scale import Scale
 from benchmarks.served import new_key, service
 from benchmarks.service import PRICES, job_bodies

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from benchmarks.client import Load, loaded, request_bytes
 from benchmarks.clock import progress
 from benchmarks.figures import Figure, Section, in_unit, ratio
 from benchmarks.generated_book import BookSize, write_book
-from benchmarks.client import Load, loaded, request_bytes
 from benchmarks.scale import Scale
 from benchmarks.served import new_key, posted, running, service
 
