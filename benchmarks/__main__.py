@@ -69,7 +69,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--only", action="append", choices=SECTIONS, help="measure this alone; may be repeated")
     parser.add_argument("--json", type=Path, metavar="FILE", help="write every sample to a file as well")
     size = parser.add_mutually_exclusive_group()
-    size.add_argument("--long", action="store_true", help="also the largest books and most quotes, which take an hour")
+    size.add_argument("--long", action="store_true", help="also the largest books and most quotes, which take long")
     size.add_argument("--quick", action="store_true", help="see that everything runs; the figures mean nothing")
     return parser
 

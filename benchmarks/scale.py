@@ -50,7 +50,7 @@ LONG = replace(
     stored=(1_000, 10_000, 100_000),
     resident=(100, 1_000, 5_000, 10_000),
 )
-"""The largest sizes, which take an hour."""
+"""The largest sizes, which take long."""
 
 QUICK = Scale(
     rounds=3,
