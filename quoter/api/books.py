@@ -12,6 +12,7 @@ from quoter.api.conditions import conditional
 from quoter.api.fields import WholeNumber
 from quoter.api.job_schema import Strict
 from quoter.api.operations import Answer, Operation, json_answer, loaded_body, operation
+from quoter.api.paging import LINK, PageQuery, key_of, next_link
 from quoter.api.rate_schemas import (
     ComparisonSchema,
     HistorySchema,
@@ -100,15 +101,25 @@ def _book(code: str) -> dict[str, Any]:
         method="GET",
         path="/v1/books/{code}/versions",
         summary="Every version of a rate book",
-        description="The newest first: who published it, when, why, from when it counts, and what it changed.",
+        description=(
+            "The newest first: who published it, when, why, from when it counts, and what it changed. The header Link "
+            "leads to the next page."
+        ),
         scopes=OWNER,
-        answers={200: Answer("The history", HistorySchema())},
-        problems=(404,),
+        query=PageQuery(),
+        answers={200: Answer("A page of the history", HistorySchema(), headers=LINK)},
+        problems=(404, 422),
     ),
 )
-def read_history(code: str) -> Response:
-    """The history of a book."""
-    return json_answer({"versions": history_data(code)})
+def read_history(code: str, query: dict[str, Any]) -> Response:
+    """A page of the history of a book."""
+    versions = history_data(code)
+    numbers = [str(each["version"]) for each in versions]
+    after = key_of(query["after"], numbers.__contains__)
+    start = 0 if after is None else numbers.index(after) + 1
+    end = start + query["limit"]
+    headers = next_link(numbers[end - 1]) if end < len(versions) else {}
+    return json_answer({"versions": versions[start:end]}, headers=headers)
 
 
 def history_data(code: str) -> list[dict[str, Any]]:

@@ -145,6 +145,20 @@ def test_going_back_is_a_new_version_with_the_old_digest(service: Service, owner
     assert (counting(owner), back.body["changes"]["changed"]) == (3, 1)
 
 
+def test_the_history_comes_in_pages(owner: Owner):
+    """Two at a time, by the links, every version once; a cursor that no page has given is refused."""
+    for rate in ("9.00", "9.10", "9.20", "9.30"):
+        owner.published(rate)
+    path, found = f"{BOOK}/versions?limit=2", []
+    while path:
+        page = owner.caller.get(path)
+        found.append([each["version"] for each in page.body["versions"]])
+        link = page.headers.get("Link")
+        path = link.partition(">")[0].removeprefix("<") if link else ""
+    assert found == [[5, 4], [3, 2], [1]]
+    assert owner.caller.get(f"{BOOK}/versions?after=NQ0").status == 422
+
+
 def test_a_return_leaves_the_draft_alone(owner: Owner):
     """It is about what counts, not about what is being written."""
     owner.published("9.00")
