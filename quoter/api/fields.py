@@ -96,6 +96,7 @@ class WholeNumber(fields.Integer):
     """A whole number in a query: its digits and nothing else (marshmallow takes 1_0, blanks and other scripts)."""
 
     DIGITS = "-?(0|[1-9][0-9]{0,17})"
+    default_error_messages = {"invalid": "Not a whole number of up to 18 digits."}  # noqa: RUF012
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         if isinstance(value, str) and not re.fullmatch(self.DIGITS, value, re.ASCII):
