@@ -36,10 +36,10 @@ from quoter.api.quoted import ETAG, issued_answer
 from quoter.api.quotes import STAFF, LocaleQuery
 from quoter.api.services import services
 from quoter.messages import Message
-from quoter.problems import ChangedMeanwhile, JobRefused
-from quoter.records.enquiries import STANDINGS, Enquiry, EnquiryFilter
+from quoter.problems import ChangedMeanwhile, JobRefused, Refusal
+from quoter.records.enquiries import ERASED, STANDINGS, Enquiry, EnquiryFilter
 from quoter.records.quotes import Contact
-from quoter.service.asking import Asked
+from quoter.service.asking import Asked, Written, refusals_of
 from quoter.service.enquiring import within_job
 from quoter.service.ids import is_id
 from quoter.words.wording import wording_for
@@ -54,6 +54,8 @@ MEANWHILE = {
     "closed": Message("The enquiry was put aside."),
 }
 """What somebody else has done, by what an enquiry stands at now."""
+
+ERASED_MEANWHILE = Message("How the visitor is reached was erased.")
 
 ENQUIRY_ETAG = {"ETag": "The version of the enquiry, for If-Match"}
 
@@ -128,7 +130,7 @@ def make_enquiry(query: dict[str, Any]) -> Response:
     """Keeps what was asked."""
     use, key = services(), current_key()
     published = use.shelf.named(query["book"])
-    book, sent = published.book, loaded_body(ASK)
+    book, sent = published.book, loaded_body(ASK, _also_wrong)
     try:
         job = job_of(
             json_body()["job"],
@@ -138,7 +140,7 @@ def make_enquiry(query: dict[str, Any]) -> Response:
             schema=ASKED_JOB,
         )
     except JobRefused as refused:
-        raise JobRefused(within_job(refused.refusals)) from None
+        raise JobRefused((*_also_wrong(sent), *within_job(refused.refusals))) from None
     contact = Contact(**sent.pop("contact"))
     asked = Asked(
         **sent | {"job": job, "contact": contact},
@@ -149,6 +151,13 @@ def make_enquiry(query: dict[str, Any]) -> Response:
     made = use.enquiring.make(asked, key)
     headers = {"Location": f"/v1/enquiries/{made.id}"} if key.scope in STAFF else {}
     return json_answer(receipt(made), 201, headers)
+
+
+def _also_wrong(sent: dict[str, Any]) -> tuple[Refusal, ...]:
+    """What is wrong with the rest, where a part cannot be read or priced, so that nobody has to ask twice."""
+    texts = {name: sent[name] for name in ("noticed", "may_be_contacted", "token", "homepage") if name in sent}
+    written = Written(**texts, contact=Contact(**sent.get("contact", {})))
+    return refusals_of(written.tidied(), from_form=current_key().scope == "form")
 
 
 @operation(
@@ -266,12 +275,13 @@ def unchanged_enquiry(enquiry_id: str) -> Iterator[Enquiry]:
 
 def _changed(enquiry: Enquiry) -> ApiProblem:
     wording = wording_for(reader_locale(enquiry.locale))
+    told = ERASED_MEANWHILE if enquiry.closed_because == ERASED else MEANWHILE[enquiry.standing]
     return ApiProblem(
         412,
         "changed-meanwhile",
         f"enquiry {enquiry.reference} is not what you have seen: it is at version {enquiry.version}",
         headers={"ETag": tag_of_enquiry(enquiry)},
-        told=(wording.text(MEANWHILE[enquiry.standing]),),
+        told=(wording.text(told),),
     )
 
 

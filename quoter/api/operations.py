@@ -1,7 +1,7 @@
 """An operation of the API, declared once: the declaration routes, guards, reads and describes it."""
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import partial, wraps
 from typing import Any
@@ -14,6 +14,7 @@ from quoter.api.auth import require_scope
 from quoter.api.job_schema import refusals_of
 from quoter.api.problem_document import ApiProblem
 from quoter.api.repeating import done_once
+from quoter.problems import Refusal
 
 View = Callable[..., Response]
 
@@ -109,13 +110,25 @@ def json_body() -> Any:
         raise ApiProblem(400, "unreadable", f"the body is not JSON in UTF-8: {error.msg}") from None
 
 
-def loaded_body(schema: Schema) -> dict[str, Any]:
-    """The JSON document that was sent, read by its schema. Every field that is wrong is named at once."""
+def loaded_body(schema: Schema, also: Callable[[dict[str, Any]], Iterable[Refusal]] | None = None) -> dict[str, Any]:
+    """The JSON document that was sent, read by its schema. Every field that is wrong is named at once.
+
+    Where the schema refuses it, `also` is asked what else is wrong with what could be read, so that nobody is told of
+    one mistake after the other; what it says of a place where the schema has found something is left out.
+    """
     try:
         loaded: dict[str, Any] = schema.load(json_body())
     except ValidationError as error:
-        raise ApiProblem(422, "invalid-value", "the body is not right", refusals_of(error.messages)) from None
+        wrong = list(refusals_of(error.messages))
+        readable = error.valid_data if isinstance(error.valid_data, dict) else {}
+        more = [each for each in (also(readable) if also else ()) if not _is_told(each.pointer, wrong)]
+        raise ApiProblem(422, "invalid-value", "the body is not right", (*wrong, *more)) from None
     return loaded
+
+
+def _is_told(pointer: str, wrong: Iterable[Refusal]) -> bool:
+    """Whether something is wrong at this place already, or within it (RFC 6901)."""
+    return any(f"{each.pointer}/".startswith(f"{pointer}/") for each in wrong)
 
 
 def json_answer(data: Any, status: int = 200, headers: Mapping[str, str] | None = None) -> Response:

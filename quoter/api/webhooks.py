@@ -27,7 +27,7 @@ from quoter.api.webhook_schemas import (
     WebhookSchema,
     WebhookWithSecretSchema,
 )
-from quoter.problems import ChangedMeanwhile
+from quoter.problems import AddressRefused, ChangedMeanwhile, Refusal
 from quoter.records.webhooks import DeliveryFilter, Webhook
 from quoter.service.clock import stamp
 
@@ -104,9 +104,18 @@ def _changed(webhook: Webhook) -> ApiProblem:
 )
 def register_webhook() -> Response:
     """Keeps an address."""
-    sent = loaded_body(RegisterWebhookSchema())
+    sent = loaded_body(RegisterWebhookSchema(), _of_address)
     webhook = services().webhooks.register(sent["address"], sent["events"], sent.get("note", ""), current_key().name)
     return _answer(webhook, 201, secret=True, headers={"Location": f"/v1/webhooks/{webhook.id}"})
+
+
+def _of_address(sent: dict[str, Any]) -> tuple[Refusal, ...]:
+    """What is wrong with an address that stands beside something else that is wrong."""
+    try:
+        services().webhooks.addresses.target(sent.get("address", ""))
+    except AddressRefused as refused:
+        return refused.refusals
+    return ()
 
 
 @operation(

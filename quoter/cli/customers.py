@@ -108,9 +108,12 @@ def _shown(held: "Held", accepted: bool) -> Iterator[str]:
         quote = each.newest
         kept = is_agreed(quote) and not accepted
         outcome = "kept, as somebody has agreed to it; --accepted erases it too" if kept else "to be erased"
+        if each.is_erased:
+            outcome = "erased before"
         yield f"quote {quote.number}, {quote.standing}, {reached(quote.contact) or 'no contact'}: {outcome}"
     for enquiry in held.enquiries:
-        yield f"enquiry {enquiry.reference}, {reached(enquiry.contact) or 'no contact'}: to be erased"
+        outcome = "erased before" if enquiry.erased_at else "to be erased"
+        yield f"enquiry {enquiry.reference}, {reached(enquiry.contact) or 'no contact'}: {outcome}"
 
 
 def _is_sure() -> bool:

@@ -1,5 +1,6 @@
 """What the form without scripts says of a price and of what is wrong."""
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -11,6 +12,9 @@ from quoter.words.shown import TextOf
 from quoter.words.wording import Wording
 
 SECONDS_IN_A_MINUTE = 60
+
+_CODE = re.compile(r"[\w.-]{1,40}", re.ASCII)
+"""What is said again of an address: a code at most, so that no link makes the shop's page say anything else."""
 
 ABOUT_ALL = {
     "forged": Message("The form did not come from this page. Open the page itself and try again."),
@@ -72,6 +76,28 @@ def refused_sentence(refusals: tuple[Refusal, ...], wording: Wording) -> str:
 def fault_sentence(refusal: Refusal, wording: Wording) -> str:
     """What is wrong with a field."""
     return wording.text(BY_FIELD.get(refusal.pointer) or BY_REASON.get(refusal.reason) or OTHER)
+
+
+def erasure_sentence(kept_days: int, wording: Wording) -> str:
+    """When what a visitor writes is erased; with 0 days nothing erases it by itself."""
+    if not kept_days:
+        return wording.say("It is kept until you ask the shop to erase it.")
+    return wording.plural(
+        "If no quote is agreed to, it is erased once nothing has happened for {n} day; otherwise the shop keeps it.",
+        "If no quote is agreed to, it is erased once nothing has happened for {n} days; otherwise the shop keeps it.",
+        kept_days,
+    )
+
+
+def lost_sentence(unknown: tuple[str, ...], wording: Wording) -> str:
+    """That a link named what the rates do not have, which may have been a warning; "" where it named nothing such."""
+    if not unknown:
+        return ""
+    return wording.say(
+        "The link to this page names something that the shop does not have on its list: {codes}. "
+        "Please check that everything is ticked, above all what you have noticed.",
+        codes=", ".join(each if _CODE.fullmatch(each) else "…" for each in unknown),
+    )
 
 
 def _tax_words(result: Mapping[str, Any], texts: Mapping[str, Any], wording: Wording) -> str:

@@ -15,7 +15,7 @@ from quoter.api.limits import spend_form
 from quoter.api.origins import own_origin, sender_address
 from quoter.api.problem_document import ApiProblem
 from quoter.api.services import services
-from quoter.pages.ask_words import fault_sentence, price_words, refused_sentence
+from quoter.pages.ask_words import erasure_sentence, fault_sentence, lost_sentence, price_words, refused_sentence
 from quoter.pages.form_script import kept_days
 from quoter.pages.visitors import is_own_form, see_other
 from quoter.pages.visitors_wish import Wish, wish_in
@@ -62,7 +62,7 @@ def ask(key_id: str) -> Response:
     wish, wording = wish_in(request.args, published.book), _wording(published)
     if wish.device is None:
         return _devices(published, wording, wish)
-    if request.args.get("step") == "price":
+    if request.args.get("step") == "price" and not wish.unknown:
         return _price(key, published, wording, wish)
     return _choices(published, wording, wish)
 
@@ -128,14 +128,14 @@ def _form_of(key_id: str) -> tuple[StoredKey, Published] | None:
 
 def _devices(published: Published, wording: Wording, wish: Wish) -> Response:
     found = devices_matching(request.values.get("words", ""), None, published.book)[:MOST_DEVICES]
-    return _page("asking/device.html", published, wording, wish, found=found)
+    return _page("asking/device.html", published, wording, wish, found=found, lost=lost_sentence(wish.unknown, wording))
 
 
 def _choices(published: Published, wording: Wording, wish: Wish, faults: tuple[str, ...] = ()) -> Response:
     device = published.book.devices[wish.device or ""]
     offer = offer_of(device, published.book, wording.tag)
-    status = 422 if faults else 200
-    return _page("asking/choices.html", published, wording, wish, status, offer=offer, faults=faults)
+    status, lost = 422 if faults else 200, lost_sentence(wish.unknown, wording)
+    return _page("asking/choices.html", published, wording, wish, status, offer=offer, faults=faults, lost=lost)
 
 
 def _price(
@@ -167,7 +167,7 @@ def _price(
         price=price,
         token=_token(key, refusals),
         longest=LONGEST,
-        kept_days=kept_days(),
+        erasure=erasure_sentence(kept_days(), wording),
         written=request.form,
         told=refused_sentence(refusals, wording),
         faults={each.pointer: fault_sentence(each, wording) for each in refusals if each.pointer},
@@ -215,8 +215,12 @@ def _readers_wording() -> Wording:
 
 
 def _unknown() -> Response:
-    """Of a key that is no form's, or no more."""
-    return _drawn("customer/unknown.html", _readers_wording(), 404)
+    """Of a key that is no form's, or no more: how the shop is reached, whatever was asked for."""
+    try:
+        shop = services().shelf.named(None).book.shop
+    except NotFound:
+        shop = None
+    return _drawn("customer/unknown.html", _readers_wording(), 404, shop=shop)
 
 
 def _too_many(problem: TooManyRequests | ApiProblem) -> Refusal:

@@ -110,7 +110,7 @@ def _row(enquiry: Enquiry, wording: Wording) -> dict[str, Any]:
         "reference": enquiry.reference,
         "device": words.device,
         "repairs": ", ".join(words.repairs),
-        "customer": contact.name or contact.phone or contact.email,
+        "customer": contact.name or contact.phone or contact.email or words.erased,
         "standing": enquiry.standing,
         "standing_word": words.standing,
         "told": words.told,
@@ -135,10 +135,20 @@ def enquiry(name: str) -> Response:
         sheet=words.sheet(),
         quote=quote,
         difference=words.difference(quote.result) if quote else "",
-        today=None if quote else price_of_today(words),
+        cautions=words.cautions(_noticed_cautions(shown)),
+        today=None if quote or shown.erased_at else price_of_today(words),
         language=wording_for(shown.locale).formats.locale.get_display_name(wording.formats.locale) or shown.locale,
         reasons=[(reason, wording.text(word)) for reason, word in REASONS.items()],
     )
+
+
+def _noticed_cautions(enquiry: Enquiry) -> set[str]:
+    """Codes of the cautions that what the visitor noticed brings with it, as the rates in force say."""
+    try:
+        findings = services().shelf.named(enquiry.book).book.findings
+    except NotFound:
+        return set()
+    return {findings[code].caution or "" for code in enquiry.job["findings"] if code in findings}
 
 
 def price_of_today(words: EnquiryWords) -> dict[str, Any]:

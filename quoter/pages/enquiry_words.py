@@ -1,7 +1,7 @@
 """What an enquiry asks, what the visitor was told and what became of it, in one reader's words."""
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -9,8 +9,9 @@ from urllib.parse import quote
 
 from quoter.documents.sheet import quote_sheet
 from quoter.messages import Message
-from quoter.records.enquiries import Enquiry
+from quoter.records.enquiries import ERASED, Enquiry
 from quoter.records.quotes import IssuedQuote
+from quoter.words.erased import erased_text
 from quoter.words.shown import TextOf
 from quoter.words.wording import Wording
 
@@ -19,6 +20,8 @@ STANDINGS = {
     "quoted": Message("Has a quote"),
     "closed": Message("Put aside"),
 }
+
+ERASED_WORD = Message("Erased")
 
 REASONS = {
     "reached": Message("Settled by phone or mail"),
@@ -41,13 +44,19 @@ class EnquiryWords:
     @property
     def standing(self) -> str:
         """In a word or two."""
-        return self.wording.text(STANDINGS[self.enquiry.standing])
+        is_erased = self.enquiry.closed_because == ERASED
+        return self.wording.text(ERASED_WORD if is_erased else STANDINGS[self.enquiry.standing])
 
     @property
     def reason(self) -> str:
-        """Why it was put aside; blank where it was not."""
+        """Why it was put aside; blank where it was not, and where only an erasure closed it."""
         because = self.enquiry.closed_because
-        return self.wording.text(REASONS[because]) if because else ""
+        return self.wording.text(REASONS[because]) if because in REASONS else ""
+
+    @property
+    def erased(self) -> str:
+        """On which day the contact was erased; blank where it was not."""
+        return erased_text(self.enquiry, self.wording)
 
     @property
     def received(self) -> str:
@@ -67,11 +76,11 @@ class EnquiryWords:
         text = TextOf(self.enquiry.result, self.enquiry.job, self.wording)
         return [text.procedure(repair["procedure"]) for repair in self.enquiry.job["repairs"]]
 
-    @property
-    def cautions(self) -> list[str]:
-        """As the shop says them to its own people."""
+    def cautions(self, first: Collection[str] = ()) -> list[str]:
+        """As the shop says them to its own people; those with a code in `first` come first."""
         spoken = self.wording.with_glossary(self.enquiry.result.get("translations", {}))
-        return [spoken.of_book(each["text"]) for each in self.enquiry.result["cautions"]]
+        in_order = sorted(self.enquiry.result["cautions"], key=lambda each: each["code"] not in first)
+        return [spoken.of_book(each["text"]) for each in in_order]
 
     @property
     def told(self) -> str:

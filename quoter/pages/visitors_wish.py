@@ -14,11 +14,15 @@ from quoter.service.devices import findings_for
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """A device, the grade by repair ("" where there is nothing to choose), and what was noticed."""
+    """A device, the grade by repair ("" where there is nothing to choose), and what was noticed.
+
+    `unknown` is what a link named and the book does not offer: it may have been a warning.
+    """
 
     device: str | None
     repairs: Mapping[str, str]
     findings: tuple[str, ...]
+    unknown: tuple[str, ...] = ()
 
     def job(self, today: dt.date, tag: str) -> Job:
         """What is priced: a consumer's job of today."""
@@ -45,13 +49,22 @@ class Wish:
 
 
 def wish_in(given: MultiDict[str, str], book: RateBook) -> Wish:
-    """What of it the book offers; the rest is left out."""
+    """What of it the book offers; the rest is unknown."""
     device = given.get("device", "")
     if device not in book.devices:
-        return Wish(None, {}, ())
-    ticked, seen = set(given.getlist("repair")), set(given.getlist("finding"))
+        return Wish(None, {}, (), unknown=(device,) if device else ())
+    ticked, seen = given.getlist("repair"), given.getlist("finding")
     repairs = {each: _grade(given, device, each, book) for each in book.offered[device] if each in ticked}
-    return Wish(device, repairs, tuple(each.code for each in findings_for(device, book) if each.code in seen))
+    findings = tuple(each.code for each in findings_for(device, book) if each.code in seen)
+    lost = [code for code in (*ticked, *seen) if code and code not in repairs and code not in findings]
+    grades = [_lost_grade(given, procedure, grade) for procedure, grade in repairs.items()]
+    return Wish(device, repairs, findings, unknown=tuple(dict.fromkeys([*lost, *filter(None, grades)])))
+
+
+def _lost_grade(given: MultiDict[str, str], procedure: str, grade: str) -> str:
+    """The grade that was named where another one stands in its place; "" where none was lost."""
+    named = given.get(f"grade-{procedure}", "")
+    return named if named != grade else ""
 
 
 def _grade(given: MultiDict[str, str], device: str, procedure: str, book: RateBook) -> str:

@@ -48,6 +48,11 @@ class HeldQuote:
         """As it stands."""
         return self.revisions[-1]
 
+    @property
+    def is_erased(self) -> bool:
+        """Whether its contact was erased, with nothing new since."""
+        return bool(self.events) and self.events[-1].kind == "contact-erased"
+
 
 @dataclass(frozen=True, slots=True)
 class Held:

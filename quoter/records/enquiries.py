@@ -12,6 +12,9 @@ STANDINGS = ("new", "quoted", "closed")
 CLOSING_REASONS = ("reached", "no-answer", "not-done-here", "junk")
 """Why an enquiry is put aside without a quote."""
 
+ERASED = "erased"
+"""Why an enquiry is closed that nobody had dealt with when its contact was erased: there is nobody to answer."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Enquiry:

@@ -4,6 +4,7 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Self
 
 from quoter.job import Job
 from quoter.problems import Refusal
@@ -22,23 +23,19 @@ _MAY_STAND_IN_LINES = "\n\r\t"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """A filled-in form: a job priced from a book, the visitor's own words, how they are reached, and its `token`.
+class Written:
+    """What somebody writes into a form beside the job: their own words, how they are reached, and its `token`.
 
-    `homepage` is a field that no visitor sees, so that only programs fill it in. `address` is the network's.
+    `homepage` is a field that no visitor sees, so that only programs fill it in.
     """
 
-    job: Job
-    published: Published
     contact: Contact = Contact()  # noqa: RUF009 - it never changes
     noticed: str = ""
     may_be_contacted: bool = False
     token: str = ""
     homepage: str = ""
-    origin: str = ""
-    address: str = ""
 
-    def tidied(self) -> "Asked":
+    def tidied(self) -> Self:
         """Without blanks around, and with the digits of a phone number as ASCII, however they were typed."""
         contact = self.contact
         tidy = Contact(
@@ -47,7 +44,17 @@ class Asked:
         return replace(self, contact=tidy, noticed=self.noticed.strip())
 
 
-def refusals_of(asked: Asked, *, from_form: bool) -> tuple[Refusal, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked(Written):
+    """A filled-in form with the job that is priced from a book. `address` is the network's."""
+
+    job: Job
+    published: Published
+    origin: str = ""
+    address: str = ""
+
+
+def refusals_of(asked: Written, *, from_form: bool) -> tuple[Refusal, ...]:
     """Everything that is not right, each at its field and with what would be. A form must have asked for consent."""
     if asked.homepage.strip():
         detail = "the field homepage must stay blank: something has filled it in. Empty it, and send the form once more"
@@ -55,7 +62,7 @@ def refusals_of(asked: Asked, *, from_form: bool) -> tuple[Refusal, ...]:
     return (*_of_texts(asked), *_of_contact(asked.contact), *(_of_form(asked) if from_form else ()))
 
 
-def _of_texts(asked: Asked) -> Iterator[Refusal]:
+def _of_texts(asked: Written) -> Iterator[Refusal]:
     contact = asked.contact
     for pointer, text, most, allowed in (
         ("/noticed", asked.noticed, LONGEST_NOTICED, _MAY_STAND_IN_LINES),
@@ -78,7 +85,7 @@ def _of_contact(contact: Contact) -> Iterator[Refusal]:
         yield _wrong("/contact/email", "an address with one @ and no blanks, such as name@example.org")
 
 
-def _of_form(asked: Asked) -> Iterator[Refusal]:
+def _of_form(asked: Written) -> Iterator[Refusal]:
     if not asked.may_be_contacted:
         yield _wrong("/may_be_contacted", "true: the visitor must agree that the shop may answer them")
     if not asked.token:

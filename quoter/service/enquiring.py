@@ -139,11 +139,16 @@ class Enquiring:
             return self._issued(self.get(enquiry_id), job, published, key, contact=contact, told=told)
 
     def close(self, seen: Enquiry, because: str | None) -> Enquiry:
-        """Puts an enquiry aside for a reason, or takes it up again with none. Raises Conflict for one with a quote."""
+        """Puts an enquiry aside for a reason, or takes it up again with none.
+
+        Raises Conflict for one with a quote, and for one that is taken up again though nobody is left to answer.
+        """
         if seen.standing == "quoted":
             raise Conflict(f"enquiry {seen.reference} has a quote, which can be withdrawn instead")
         if seen.closed_because == because:
             return seen
+        if seen.erased_at is not None and because is None:
+            raise Conflict(f"enquiry {seen.reference} was erased: nobody is left to answer")
         standing = "new" if because is None else "closed"
         after = replace(seen, version=seen.version + 1, standing=standing, closed_because=because)
         self.enquiries.change(after)

@@ -10,7 +10,7 @@ from sqlite_utils import Database
 
 from quoter.problems import NotFound
 from quoter.records.customers import Erasure, Order, Who
-from quoter.records.enquiries import Enquiry
+from quoter.records.enquiries import ERASED, Enquiry
 from quoter.records.quotes import BY_TIME, QuoteEvent
 from quoter.store.database import Store
 from quoter.store.enquiries import Enquiries
@@ -183,12 +183,15 @@ def _empty_quote(database: Database, quote: str, version: int, at: str) -> None:
 
 
 def _erase_enquiry(database: Database, enquiry: str, order: Order) -> Done:
-    row = next(iter(database.query("select reference, version, erased_at from enquiries where id = ?", [enquiry])))
+    """Empties an enquiry, and closes it where it still waited: there is nobody left to answer."""
+    sql = "select reference, version, standing, erased_at from enquiries where id = ?"
+    row = next(iter(database.query(sql, [enquiry])))
     if row["erased_at"] is not None:
         return enquiry, row["reference"], _BEFORE
     names = ("noticed", "sender", "contact_name", "contact_phone", "contact_email", "contact_words")
-    empty = dict.fromkeys(names, "")
-    database.table("enquiries").update(enquiry, {**empty, "version": row["version"] + 1, "erased_at": order.at})
+    emptied = {**dict.fromkeys(names, ""), "version": row["version"] + 1, "erased_at": order.at}
+    closed = {"standing": "closed", "closed_because": ERASED} if row["standing"] == "new" else {}
+    database.table("enquiries").update(enquiry, emptied | closed)
     return enquiry, row["reference"], _NOW
 
 

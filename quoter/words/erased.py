@@ -2,17 +2,18 @@
 
 import datetime as dt
 
+from quoter.records.enquiries import Enquiry
 from quoter.records.quotes import Contact, Decision, IssuedQuote
 from quoter.service.clock import today
 from quoter.words.wording import Wording
 
 
-def erased_text(quote: IssuedQuote, wording: Wording) -> str:
+def erased_text(held: IssuedQuote | Enquiry, wording: Wording) -> str:
     """On which day the contact was erased where the shop is; "" where it is there, or never was."""
-    if quote.erased_at is None or quote.contact != Contact():
+    if held.erased_at is None or held.contact != Contact():
         return ""
-    moment = dt.datetime.fromisoformat(quote.erased_at)
-    day = wording.formats.date(today(moment, quote.result["shop"]["timezone"]))
+    moment = dt.datetime.fromisoformat(held.erased_at)
+    day = wording.formats.date(today(moment, held.result["shop"]["timezone"]))
     return wording.say("erased on {date}", date=day)
 
 

@@ -86,7 +86,7 @@ def test_an_enquiry_is_kept_tidily_and_announced_once(visiting: Visiting):
     assert made.contact == Contact(name="Aoife Example", phone="087 555 0100")
     assert visiting.use.make(visiting.asked(token=token), FORM).id == made.id
     ((kind, about, body),) = visiting.told
-    assert (kind, about) == ("enquiry.received", made.id)
+    assert (kind, about) == ("enquiry.received", f"/v1/enquiries/{made.id}")
     assert body == {
         "reference": made.reference,
         "device": "kessoway-5",

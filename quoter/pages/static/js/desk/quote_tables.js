@@ -73,7 +73,7 @@ export function promises(doc, words) {
   ].filter(Boolean);
 }
 
-/** What the price becomes with every other grade. @param {((alternative: object) => Node)|null} choice */
+/** What the price becomes with every other grade. @param {((alternative: object, shown: object) => Node)|null} choice */
 export function gradesSection(doc, words, choice = null) {
   if (!doc.alternatives.length) return null;
   const rows = doc.alternatives.map((each, index) => {
@@ -83,7 +83,7 @@ export function gradesSection(doc, words, choice = null) {
       name,
       each,
       shown,
-      choice ? element("td", { class: "choice" }, each.refused ? null : choice(each)) : null,
+      choice ? element("td", { class: "choice" }, each.refused ? null : choice(each, shown)) : null,
     );
   });
   return section(

@@ -36,7 +36,7 @@ export class QuoteView {
           say("What it is made of"),
           linesTable(doc, words, (line, index) => this.#rows(doc, line, index)),
         ),
-        gradesSection(doc, words, (each) => this.#choice(each)),
+        gradesSection(doc, words, (each, shown) => this.#choice(each, shown)),
         contingenciesSection(doc, words),
         warrantySection(doc, words),
         cautionsSection(doc, words, ({ text }) => text),
@@ -87,7 +87,7 @@ export class QuoteView {
     return button;
   }
 
-  #choice(alternative) {
+  #choice(alternative, shown) {
     const { procedure, grade } = alternative;
     const properties = {
       type: "button",
@@ -97,7 +97,7 @@ export class QuoteView {
     };
     return element(
       "button",
-      { ...properties, "aria-label": say("Choose {procedure}: {grade}", { procedure, grade }) },
+      { ...properties, "aria-label": say("Choose {procedure}: {grade}", { procedure: shown.procedure, grade: shown.grade }) },
       say("Choose"),
     );
   }

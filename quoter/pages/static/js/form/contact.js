@@ -5,10 +5,11 @@ import { fault, textField, tickBox } from "./fields.js";
 
 const MOST_WORDS = 2000;
 
-/** @param {import("../shared/sentences.js").Words} words @param {number} days that an enquiry is kept; 0: it is not said */
-export function contactFields({ say, plural }, days) {
+/** @param {import("../shared/sentences.js").Words} words @param {number|null} days after which it is erased; null: unknown */
+export function contactFields(words, days) {
+  const { say } = words;
   const optional = ["(", say("optional"), ")"].join("");
-  const kept = days ? plural("It is erased after {n} day.", "It is erased after {n} days.", days) : "";
+  const kept = erasureSentence(words, days);
   const consent = say("I agree that the shop keeps what I have written here and contacts me about this repair.");
   return [
     element(
@@ -25,6 +26,17 @@ export function contactFields({ say, plural }, days) {
     tickBox("agreed", consent, kept && ` ${kept}`),
     fault("agreed"),
   ];
+}
+
+/** When what is written here is erased; with 0 days nothing erases it by itself. @param {number|null} days null: unknown */
+export function erasureSentence({ say, plural }, days) {
+  if (days === null) return "";
+  if (!days) return say("It is kept until you ask the shop to erase it.");
+  return plural(
+    "If no quote is agreed to, it is erased once nothing has happened for {n} day; otherwise the shop keeps it.",
+    "If no quote is agreed to, it is erased once nothing has happened for {n} days; otherwise the shop keeps it.",
+    days,
+  );
 }
 
 /** A field that no person sees or reaches: what fills it in is a program. */

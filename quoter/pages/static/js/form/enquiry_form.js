@@ -6,12 +6,12 @@ import { Latest } from "../shared/latest.js";
 import { Choices } from "./choices.js";
 import { contactFields, writtenIn } from "./contact.js";
 import { goToFault, tellFaults, textField } from "./fields.js";
-import { priceLines, priceSentence } from "./price_view.js";
-import { faultsOf, isNotSetUp, missingSentence, notSetUp, refusalSentence } from "./refusals.js";
+import { priceLines, spokenLines } from "./price_view.js";
+import { faultSentence, faultsOf, isNotSetUp, lookUpSentence, notSetUp, refusalSentence } from "./refusals.js";
 import { Sending } from "./sending.js";
 import { sentView } from "./sent_view.js";
 import { reachLine, stopLines } from "./stop_view.js";
-import { enquiryOf, jobOf, missingFields, nothingYet, stopping } from "./wish.js";
+import { enquiryOf, jobOf, nothingYet, stopping, wrongFields } from "./wish.js";
 
 const PRICING_PAUSE = 120;
 
@@ -24,7 +24,7 @@ export class EnquiryForm {
 
   /**
    * @param {HTMLElement} place what it is drawn into @param {import("./calls.js").Calls} calls
-   * @param {import("../shared/sentences.js").Words} words @param {number} keptDays
+   * @param {import("../shared/sentences.js").Words} words @param {number|null} keptDays null: unknown
    */
   constructor(place, calls, words, keptDays) {
     [this.place, this.calls, this.words, this.keptDays] = [place, calls, words, keptDays];
@@ -34,7 +34,7 @@ export class EnquiryForm {
   open(device = "") {
     [this.#wish, this.#offer, this.#priced, this.sending] = [nothingYet(), null, null, new Sending(this.calls)];
     this.#draw();
-    if (device) this.#choose(device);
+    if (device) this.#choose(device, (refused) => this.#isUnknown(refused));
   }
 
   #draw() {
@@ -46,7 +46,7 @@ export class EnquiryForm {
     this.button = element("button", { type: "submit", part: "button" }, say("Send the enquiry"));
     this.contact.append(this.button);
     this.rest = element("div", { class: "rest", hidden: true }, ...this.choices.elements, this.price, this.contact);
-    this.status = element("p", { class: "unseen", role: "status" });
+    this.status = element("div", { class: "unseen", role: "status" });
     this.alert = element("p", { class: "told", role: "alert", part: "alert", hidden: true });
     this.form = element("form", { novalidate: true }, this.#deviceField(), this.rest, this.alert, this.status);
     this.form.addEventListener("submit", (event) => this.#send(event));
@@ -73,7 +73,7 @@ export class EnquiryForm {
         this.#tell("");
         return found;
       } catch (refused) {
-        this.#tell(refusalSentence(this.words, refused));
+        this.#tell(lookUpSentence(this.words, refused));
         throw Error(""); // it is told above the list already
       }
     };
@@ -81,11 +81,17 @@ export class EnquiryForm {
   }
 
   /** What is offered for a device; what was written stays. */
-  #choose(code) {
+  #choose(code, failed = (refused) => this.#tell(lookUpSentence(this.words, refused))) {
     this.#latest.forget();
     [this.#wish, this.#priced] = [{ ...nothingYet(), device: code }, null];
-    const failed = (refused) => this.#tell(refusalSentence(this.words, refused));
     this.#offered.ask(() => this.calls.device(code), (offer) => this.#show(offer), failed);
+  }
+
+  /** The page names a device that is not there: the visitor looks for theirs. */
+  #isUnknown(refused) {
+    this.#wish = nothingYet();
+    if (refused.status !== 404) return this.#tell(lookUpSentence(this.words, refused));
+    this.search.note(this.words.say("The device that this page names is not known here. Please search for yours."));
   }
 
   #show(offer) {
@@ -131,7 +137,7 @@ export class EnquiryForm {
   #name(price, job) {
     this.#priced = { price, job };
     this.#settle(...priceLines(this.words, price));
-    this.status.textContent = priceSentence(this.words, price);
+    this.status.replaceChildren(...spokenLines(this.words, price));
     this.contact.hidden = false;
     tellFaults(this.form, new Map());
     this.#tell("");
@@ -154,7 +160,7 @@ export class EnquiryForm {
   #refuse(refused, job) {
     this.contact.hidden = true;
     const isJob = refused.status === 422;
-    const reason = isJob ? this.words.say("There is no price for this together.") : refusalSentence(this.words, refused);
+    const reason = isJob ? this.words.say("There is no price for this together.") : lookUpSentence(this.words, refused);
     this.#settle(element("p", {}, reason), reachLine(this.words, this.#offer.shop));
     const faults = refused.errors.map((error) => ({ ...error, pointer: `/job${error.pointer}` }));
     if (isJob) tellFaults(this.form, faultsOf(this.words, { errors: faults }, job));
@@ -169,9 +175,9 @@ export class EnquiryForm {
     event.preventDefault();
     const written = writtenIn(this.form);
     if (!this.#priced || this.button.ariaDisabled === "true") return;
-    const missing = missingFields(written).map((field) => [field, missingSentence(this.words, field)]);
-    tellFaults(this.form, new Map(missing));
-    if (missing.length) return goToFault(this.form);
+    const wrong = wrongFields(written).map(({ field, pointer }) => [field, faultSentence(this.words, field, pointer)]);
+    tellFaults(this.form, new Map(wrong));
+    if (wrong.length) return goToFault(this.form);
     const { job } = this.#priced;
     this.#busy(true, this.words.say("Sending…"));
     try {

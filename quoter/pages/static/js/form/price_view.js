@@ -11,7 +11,7 @@ export function priceLines({ say }, price) {
   return [
     element("p", { class: "amount", part: "price" }, say("About {amount}", { amount: totals.gross })),
     element("p", { class: "quiet" }, taxWords(say, price)),
-    element("p", {}, timeWords(say, price)),
+    ...timeLines(say, price),
     element("p", {}, indicationWords(say, ceiling.gross)),
     cautions.length ? cautionList(say, cautions) : null,
   ].filter(Boolean);
@@ -35,17 +35,22 @@ export function indicationWords(say, ceiling) {
   );
 }
 
-/** When it is ready, and whether parts must come first. */
+/** When it is ready, and whether parts must come first: each by itself, since no language joins them alike. */
 export function timeWords(say, { lead_days: days, formatted }) {
   const time = formatted.time.elapsed;
-  if (!days) return say("Ready in about {time}", { time });
+  if (!days) return [say("Ready in about {time}", { time })];
   const parts = say("All parts are here in {time}", { time: formatted.lead_time });
-  return [parts, say("Once all parts are here, ready in about {time}", { time })].join(". ");
+  return [parts, say("Once all parts are here, ready in about {time}", { time })];
 }
 
-/** In one sentence, to be read out. */
-export function priceSentence({ say }, price) {
-  return [say("About {amount}", { amount: price.formatted.totals.gross }), timeWords(say, price)].join(". ");
+/** The same, a paragraph each. */
+export function timeLines(say, price) {
+  return timeWords(say, price).map((line) => element("p", {}, line));
+}
+
+/** The price and the time, to be read out. */
+export function spokenLines({ say }, price) {
+  return [element("p", {}, say("About {amount}", { amount: price.formatted.totals.gross })), ...timeLines(say, price)];
 }
 
 function cautionList(say, cautions) {

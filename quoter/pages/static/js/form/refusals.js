@@ -20,6 +20,12 @@ export function refusalSentence({ say, plural }, refused) {
   return say("Not sent yet: please look at the marked fields.");
 }
 
+/** The same of a question that sends nothing of what was written: where it is not understood, the page asks wrongly. */
+export function lookUpSentence(words, refused) {
+  const isOfThePage = refused.status >= 400 && refused.status < 500 && refused.status !== 429;
+  return isOfThePage ? notSetUp(words) : refusalSentence(words, refused);
+}
+
 /** Whether only the shop can do something about it. */
 export function isNotSetUp(refused) {
   return NOT_SET_UP.some((code) => refused.is(code));
@@ -42,19 +48,18 @@ const MEANINGS = {
   agreed: (say) => say("Please tick that you agree; without it we may not keep what you write."),
 };
 
-/** What is wrong with a field that must be filled. */
-export function missingSentence({ say }, field) {
-  return MEANINGS[field](say);
+/** What is wrong with a field that a pointer is about; nothing where it needs the reason to be told. */
+export function faultSentence({ say }, field, pointer) {
+  return pointer === "/contact/phone" ? say("Please write the number in digits.") : MEANINGS[field]?.(say);
 }
 
 /** What is wrong, by field; "" holds what is about none. @returns {Map<string, string>} */
-export function faultsOf({ say }, refused, job) {
+export function faultsOf(words, refused, job) {
   const faults = new Map();
   for (const { pointer = "", reason } of refused.errors) {
     const field = fieldOf(pointer, job);
     if (!field) continue;
-    const told = pointer === "/contact/phone" ? say("Please write the number in digits.") : MEANINGS[field]?.(say);
-    faults.set(field, told ?? meaning(say, reason));
+    faults.set(field, faultSentence(words, field, pointer) ?? meaning(words.say, reason));
   }
   return faults;
 }

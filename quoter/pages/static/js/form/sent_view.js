@@ -1,7 +1,7 @@
 /** What the visitor is told once their enquiry has arrived. */
 
 import { element } from "../shared/dom.js";
-import { timeWords } from "./price_view.js";
+import { timeLines } from "./price_view.js";
 
 /** @param {import("../shared/sentences.js").Words} words @param {object} answer @param {() => void} again begins another one */
 export function sentView({ say }, answer, again) {
@@ -13,7 +13,7 @@ export function sentView({ say }, answer, again) {
     element("p", {}, say("Your reference:"), " ", element("strong", { class: "reference", dir: "ltr", part: "reference" }, answer.reference)),
     element("p", {}, element("bdi", {}, answer.formatted.device)),
     element("p", { class: "amount", part: "price" }, say("About {amount}", { amount: answer.formatted.price.gross })),
-    element("p", {}, timeWords(say, answer)),
+    ...timeLines(say, answer),
     element("p", {}, answer.formatted.indicative),
     element("p", {}, say("We look at it and get in touch with you.")),
     button,

@@ -1,7 +1,7 @@
 /** How the form looks. A page changes it by the custom properties and parts that docs/form.md names. */
 
 export const STYLE = `
-:host { display: block; max-inline-size: 40rem; }
+:host { display: block; max-inline-size: 40rem; margin-block: 0 1.5rem; }
 .frame { all: initial; display: block; box-sizing: border-box; font: inherit; line-height: 1.5; color-scheme: inherit;
   --ink: var(--repair-enquiry-ink, light-dark(#1c2430, #e9ecf1));
   --paper: var(--repair-enquiry-paper, light-dark(#ffffff, #171c23));

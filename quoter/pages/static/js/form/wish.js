@@ -46,12 +46,26 @@ export function enquiryOf(job, { name, phone, email, noticed, homepage, agreed }
   return { job, noticed: noticed.trim(), contact, may_be_contacted: agreed, token, homepage };
 }
 
-/** The fields that must be filled before anything is sent, in the order of the form. */
-export function missingFields({ phone, email, agreed }) {
-  const missing = [];
-  if (!phone.trim() && !email.trim()) missing.push("phone");
-  if (!agreed) missing.push("agreed");
-  return missing;
+const FEWEST_DIGITS = 4;
+const PHONE = /^\+?[\p{Nd} ()/.-]+$/u;
+const EMAIL = /^[^\s@]+@[^\s@]+$/;
+
+/**
+ * All that the service would refuse of what was written, before any of it is sent: without consent nothing may be.
+ * @returns {{field: string, pointer: string}[]} in the order of the form
+ */
+export function wrongFields({ phone, email, agreed }) {
+  const [number, address] = [phone.trim(), email.trim()];
+  return [
+    !number && !address && { field: "phone", pointer: "/contact" },
+    number && !isPhone(number) && { field: "phone", pointer: "/contact/phone" },
+    address && !EMAIL.test(address) && { field: "email", pointer: "/contact/email" },
+    !agreed && { field: "agreed", pointer: "/may_be_contacted" },
+  ].filter(Boolean);
+}
+
+function isPhone(text) {
+  return PHONE.test(text) && text.match(/\p{Nd}/gu)?.length >= FEWEST_DIGITS;
 }
 
 const FIELDS = {

@@ -29,6 +29,11 @@ async function make(form) {
 
 async function putAside(form) {
   const because = new FormData(form).get("because");
+  if (because === "") {
+    tell(form.querySelector(".problem"), [say("Please choose why no quote is made of it.")]);
+    form.elements.because.focus();
+    return;
+  }
   if (!(await change(form, "closing", { because }))) return;
   await refreshed();
   tell(document.querySelector("#told"), [because ? say("The enquiry is put aside.") : say("The enquiry waits again.")]);

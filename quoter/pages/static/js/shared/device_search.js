@@ -3,7 +3,7 @@
 import { element } from "./dom.js";
 import { Latest } from "./latest.js";
 
-const PAUSE = 60;
+const PAUSE = 200;
 const MOST = 9;
 
 export class DeviceSearch {
@@ -11,6 +11,9 @@ export class DeviceSearch {
   #found = [];
   #active = -1;
   #device = null;
+  #answered = new Map();
+  #isAsking = false;
+  #takesFirst = false;
 
   /**
    * @param {HTMLInputElement} field @param {HTMLElement} list @param {HTMLElement} status says how many were found
@@ -31,8 +34,14 @@ export class DeviceSearch {
   /** The device that the work is about, or none. */
   show(device) {
     this.#device = device;
+    if (!device) this.#answered.clear(); // other rates may know other devices
     this.field.value = device ? nameOf(device) : "";
     this.#close();
+  }
+
+  /** Notes something where the number of devices stands, until somebody types. */
+  note(text) {
+    this.#tell(text);
   }
 
   /** What was typed and not taken says nothing of the device that the work is about. */
@@ -42,18 +51,32 @@ export class DeviceSearch {
   }
 
   #search() {
-    const words = this.field.value;
-    if (!words.trim()) return this.#close();
+    const words = this.field.value.trim().replace(/\s+/g, " ").toLowerCase();
+    if (!words) return this.#close();
+    [this.#isAsking, this.#takesFirst] = [true, false];
+    const known = this.#answered.get(words);
+    if (known) return this.#open(known);
     this.#latest.ask(
       () => this.find(words, MOST),
-      (found) => this.#open(found),
-      (error) => this.#tell(error.message),
+      (found) => this.#open(this.#keep(words, found)),
+      (error) => this.#fail(error),
     );
   }
 
+  #keep(words, found) {
+    this.#answered.set(words, found);
+    return found;
+  }
+
+  #fail(error) {
+    this.#isAsking = false;
+    this.#tell(error.message);
+  }
+
   #open(found) {
-    this.#found = found;
-    this.list.replaceChildren(...found.map((device, index) => option(device, index)));
+    this.#latest.forget();
+    [this.#found, this.#isAsking] = [found, false];
+    this.list.replaceChildren(...found.map((device, index) => option(device, index, this.words)));
     this.list.hidden = found.length === 0;
     this.field.setAttribute("aria-expanded", String(found.length > 0));
     this.#lead(found.length ? 0 : -1);
@@ -61,6 +84,7 @@ export class DeviceSearch {
     this.#tell(
       found.length ? plural("{n} device found", "{n} devices found", found.length) : say("No device has these words."),
     );
+    if (this.#takesFirst) this.#take(0);
   }
 
   #tell(text) {
@@ -69,7 +93,7 @@ export class DeviceSearch {
 
   #close() {
     this.#latest.forget();
-    this.#found = [];
+    [this.#found, this.#isAsking, this.#takesFirst] = [[], false, false];
     this.list.hidden = true;
     this.field.setAttribute("aria-expanded", "false");
     this.#lead(-1);
@@ -88,7 +112,8 @@ export class DeviceSearch {
   #key(event) {
     const last = this.#found.length - 1;
     if (event.isComposing) return;
-    if (event.key === "Enter" && !event.ctrlKey) this.#take(this.#active);
+    if (event.key === "Enter" && !event.ctrlKey && this.#isAsking) this.#takesFirst = true; // not of an older list
+    else if (event.key === "Enter" && !event.ctrlKey) this.#take(this.#active);
     else if (event.key === "ArrowDown" && last < 0) this.#search();
     else if (event.key === "ArrowDown") this.#lead(this.#active === last ? 0 : this.#active + 1);
     else if (event.key === "ArrowUp" && last >= 0) this.#lead(this.#active <= 0 ? last : this.#active - 1);
@@ -113,7 +138,18 @@ export function nameOf({ maker, model }) {
   return `${maker} ${model}`;
 }
 
-function option(device, index) {
+const KINDS = {
+  phone: ({ say }) => say("Smartphone"),
+  tablet: ({ say }) => say("Tablet"),
+  wearable: ({ say }) => say("Wearable"),
+};
+
+/** What kind of device it is; a kind that only this shop has, as the shop calls it. */
+export function kindOf({ kind }, words) {
+  return KINDS[kind]?.(words) ?? kind;
+}
+
+function option(device, index, words) {
   return element(
     "li",
     { role: "option", id: `device-${index}`, "aria-selected": "false" },
@@ -124,6 +160,6 @@ function option(device, index) {
       " ",
       element("strong", {}, device.model),
     ),
-    element("span", { class: "quiet about" }, [device.kind, device.year].filter(Boolean).join(", ")),
+    element("span", { class: "quiet about" }, [kindOf(device, words), device.year].filter(Boolean).join(", ")),
   );
 }
