@@ -153,6 +153,10 @@ class EnquirySchema(Body):
     told_gross = amount("What the visitor was told")
     indication = fields.Nested(PriceSchema, required=True)
     quote = fields.Nested(QuoteOfEnquirySchema, required=True, allow_none=True)
-    closed_because = fields.String(required=True, allow_none=True)
+    closed_because = fields.String(
+        required=True,
+        allow_none=True,
+        metadata={"description": "Why it was put aside; `erased` where only the erasure of its contact closed it"},
+    )
     erased_at = fields.AwareDateTime(required=True, allow_none=True)
     formatted = fields.Dict(required=True, keys=fields.String())

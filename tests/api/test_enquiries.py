@@ -116,6 +116,17 @@ REFUSED: list[tuple[dict[str, Any], str, list[str]]] = [
         ["/contact", "/job/device"],
     ),
     ({"surname": "Example"}, "invalid-value", ["/surname"]),
+    (
+        {"contact": {"email": "x@", "phone": "abc"}, "may_be_contacted": False},
+        "invalid-value",
+        ["/contact/email", "/contact/phone", "/may_be_contacted"],
+    ),
+    ({"contact": {"email": "x@"}, "may_be_contacted": False}, "invalid-value", ["/contact/email", "/may_be_contacted"]),
+    (
+        {"job": BATTERY | {"urgency": "now"}, "contact": {"phone": "abc"}},
+        "invalid-value",
+        ["/contact/phone", "/job/urgency"],
+    ),
 ]
 
 

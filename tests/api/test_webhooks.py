@@ -109,6 +109,15 @@ def test_an_address_into_a_closed_network_is_refused(owner: Caller, address: str
     assert owner.get(WEBHOOKS).body["webhooks"] == []
 
 
+def test_a_wrong_event_hides_no_wrong_address(owner: Caller):
+    """Whoever asks is told of both at once, each at its field (RFC 9457 section 3.2)."""
+    reply = owner.post(WEBHOOKS, HOOK | {"address": "https://127.0.0.1/", "events": ["no-such"]})
+    assert reply.status == 422
+    assert {error["pointer"] for error in reply.body["errors"]} == {"/address", "/events/0"}
+    missing = owner.post(WEBHOOKS, {"events": ["quote.issued"]})
+    assert [error["pointer"] for error in missing.body["errors"]] == ["/address"]
+
+
 def test_there_are_not_more_webhooks_than_can_be_told_at_a_time(owner: Caller):
     """One that has ended makes room."""
     hooks = [registered(owner) for _ in range(MOST_WEBHOOKS)]

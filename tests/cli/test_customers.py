@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from service.desk import a_desk
-from service.holding import a_customers_quote, files_of
+from service.holding import a_customers_quote, an_enquiry, files_of
 
 from .running import command, environment, quoter, usage_of_wrong
 
@@ -66,3 +66,16 @@ def test_on_a_terminal_it_asks(database: Path, typed: bytes, status: int):
 def test_who_must_be_said_once(capsys: pytest.CaptureFixture[str], action: str, arguments: tuple[str, ...]):
     """By one thing that is enough."""
     assert usage_of_wrong(capsys, "customer", action, *arguments)[-1].startswith(f"quoter customer {action}: error:")
+
+
+def test_what_was_erased_before_is_not_announced_again(tmp_path: Path):
+    """By its number it is still found, and said to be erased."""
+    with a_desk(tmp_path) as desk:
+        a_customers_quote(desk, "Quillfeather")
+        enquiry = an_enquiry(desk, "Quillfeather")
+    for named, what in (("--quote", "2026-00001"), ("--enquiry", enquiry)):
+        who = ("customer", "erase", named, what, "--yes", "--database", tmp_path / "quoter.db")
+        assert ": to be erased\n" in quoter(*who).stderr
+        again = quoter(*who)
+        assert again.stderr.count("erased before") == 1
+        assert "to be erased" not in again.stderr

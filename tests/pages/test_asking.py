@@ -141,12 +141,52 @@ def test_nothing_but_a_reference_is_shown_as_one(shared: Service, form: str) -> 
     assert shared.ask("GET", f"{form}/sent?reference=Call+0900").status == 404
 
 
-def test_what_the_book_does_not_have_is_left_out(shared: Service, form: str) -> None:
-    """An old link leads to what there is."""
-    page = get(shared, form, device="kessoway-5", repair="gone", finding="gone", step="price").body.decode()
-    assert "Please tick what shall be repaired." in page
+@pytest.mark.parametrize(
+    "lost", [{"finding": "gone"}, {"repair": "gone"}, {"grade-battery": "gone"}, {"device": "gone"}], ids=str
+)
+def test_what_the_book_does_not_have_is_told(shared: Service, form: str, lost: dict[str, str]) -> None:
+    """An old link may have lost a warning: nobody comes to the price before they have looked."""
+    page = get(shared, form, **CHOSEN | lost, step="price").body.decode()
+    assert 'role="alert" id="lost"' in page
+    assert 'id="ask"' not in page
+    assert 'id="lost"' not in get(shared, form, **CHOSEN).body.decode()
+
+
+def test_a_link_makes_the_page_say_no_more_than_a_code(shared: Service, form: str) -> None:
+    """Nobody can make the page say something else by its address."""
+    page = get(shared, form, **CHOSEN | {"finding": "Call 0900 now"}).body.decode()
+    assert "list: …. Please check" in page
+    assert "0900" not in page
+
+
+def test_what_is_not_found_is_told(shared: Service, form: str) -> None:
+    """And another book is another form."""
     assert "No device has these words." in get(shared, form, words="zzzzzz").body.decode()
     assert get(shared, form, book="gone").status == 404
+
+
+def test_a_form_that_is_no_more_says_how_the_shop_is_reached(shared: Service) -> None:
+    """Codes that are printed outlive a key."""
+    page = shared.ask("GET", "/ask/000000000000").body.decode()
+    assert "Otterquay Device Repair" in page
+    assert "tel:+35315550142" in page
+    assert "mailto:" in page
+
+
+def test_everything_wrong_is_told_at_once(shared: Service, form: str) -> None:
+    """And the browser does not stop at the first itself."""
+    given = token(shared, form)
+    wrong = {name: text for name, text in WRITTEN.items() if name != "agreed"} | {"email": "x@", "phone": "abc"}
+    body = urlencode(CHOSEN | wrong | {"token": given}).encode()
+    page = shared.ask("POST", form, body, {"Accept-Language": "en"} | OWN).body.decode()
+    assert all(f'id="fault-{name}"' in page for name in ("phone", "email", "agreed"))
+    assert re.search(r'<form [^>]*id="ask" novalidate>', page)
+
+
+def test_consent_is_to_what_is_true(shared: Service, form: str) -> None:
+    """What somebody has agreed to is the shop's proof, which time never erases (docs/personal-data.md)."""
+    page = get(shared, form, **CHOSEN, step="price").body.decode()
+    assert "If no quote is agreed to, it is erased once nothing has happened for 180 days" in page
 
 
 def test_another_book_and_language_stay_chosen(shared: Service, form: str) -> None:

@@ -282,6 +282,61 @@ def test_an_attribute_names_the_language_and_the_device(visit: Visit) -> None:
     expect(visit.field("device")).to_have_value("Quellimar Kessoway 5")
 
 
+def test_a_page_that_names_no_device_of_the_shop_lets_the_visitor_search(visit: Visit) -> None:
+    """Nothing was sent, so that nothing is said of sending."""
+    visit.open(attributes='data-device="nosuch"')
+    expect(visit.field("found")).to_contain_text("is not known here")
+    expect(visit.form.locator(".told")).to_be_hidden()
+    visit.choose().tick("repair-battery").priced()
+
+
+def test_everything_wrong_is_told_at_once(visit: Visit) -> None:
+    """At every field, and nothing is sent."""
+    visit.open().choose().tick("repair-battery").priced()
+    visit.field("phone").fill("abc")
+    visit.field("email").fill("x@")
+    visit.send()
+    for name in ("phone", "email", "agreed"):
+        expect(visit.field(f"fault-{name}")).to_be_visible()
+    assert not [request for request in visit.asked if request.url.endswith("/v1/enquiries")]
+
+
+def test_a_developer_is_warned_of_what_is_set_up_wrongly(visit: Visit, database: Path) -> None:
+    """On the console alone: the key of another site, and a script tag in the head, where nothing is shown."""
+    visit.key = form_key(database, "https://elsewhere.example")
+    with visit.page.expect_console_message(lambda told: told.type == "warning" and "takes no calls" in told.text):
+        visit.open()
+    expect(visit.form.locator(".told")).to_be_hidden()
+    visit.complaints.clear()  # what the browser says of requests that it did not let through
+    tag = f'<script src="{visit.service.address}/form.js" data-key="{visit.key}" async></script>'
+    with visit.page.expect_console_message(lambda told: told.type == "warning" and "in the head" in told.text):
+        visit.page.goto(visit.host.show("/head", "", visit.policy, head=tag))
+    visit.complaints.clear()
+
+
+def test_devices_are_not_asked_for_at_every_letter(visit: Visit) -> None:
+    """Nor for words that are answered already; and Enter takes of the newest list alone."""
+    visit.open()
+    field = visit.field("device")
+    field.press_sequentially("dunnec pocket", delay=30)
+    field.press("Enter")
+    expect(field).to_have_value("Tavrilo Dunnec Pocket")
+    searches = [request for request in visit.asked if "/v1/devices?" in request.url]
+    assert len(searches) == 1
+    field.fill("Dunnec  POCKET ")
+    expect(visit.form.locator("[role=option]").first).to_be_visible()
+    assert len([request for request in visit.asked if "/v1/devices?" in request.url]) == 1
+
+
+def test_kinds_of_device_are_told_in_the_readers_language(visit: Visit) -> None:
+    """Not as the rate book codes them."""
+    visit.open(language="de")
+    visit.field("device").fill("dunnec slab")
+    expect(visit.form.locator("[role=option] .about").first).to_contain_text("Tablet,")
+    visit.field("device").fill("kessoway 5")
+    expect(visit.form.locator("[role=option] .about").first).to_contain_text("Smartphone,")
+
+
 def test_a_page_places_the_element_itself(visit: Visit) -> None:
     """As often as it wants, with the script tag anywhere."""
     tag = f'<repair-enquiry key="{visit.key}"></repair-enquiry>'

@@ -2,7 +2,7 @@
 
 from playwright.sync_api import Page, expect
 
-from .asking import DIAGNOSIS, asked, asked_by_form
+from .asking import DIAGNOSIS, NOTICED, asked, asked_by_form
 from .conftest import Desk
 from .quoting import issued
 from .running import Service
@@ -118,6 +118,41 @@ def test_an_enquiry_is_put_aside_and_taken_up_again(desk: Desk, service: Service
     page.get_by_role("button", name="Take it up again").click()
     expect(page.locator("#head")).to_contain_text("Nobody has answered it yet.")
     assert wanted.fresh()["standing"] == "new"
+
+
+def test_nobody_puts_an_enquiry_aside_for_a_reason_they_did_not_choose(desk: Desk, service: Service) -> None:
+    """None is chosen beforehand."""
+    wanted = asked(service)
+    page = desk(wanted.path)
+    page.get_by_role("button", name="Put it aside").click()
+    expect(page.get_by_role("alert")).to_contain_text("Please choose why")
+    assert wanted.fresh()["standing"] == "new"
+
+
+def test_an_erased_enquiry_waits_for_nobody(desk: Desk, service: Service) -> None:
+    """It says when it was erased, is not counted, and offers nothing that needs somebody to answer."""
+    wanted = asked(service)
+    erased = service.call("POST", "/v1/customers/erasure", {"enquiry": wanted.data["reference"]})
+    assert erased.status == 200
+    page = desk("/desk/enquiries")
+    expect(page.locator("#tally")).to_contain_text("No enquiry waits.")
+    page.goto(f"{service.address}/desk/enquiries?standing=any")
+    expect(page.locator(".quotes .customer")).to_contain_text("erased on")
+    page.goto(service.address + wanted.path)
+    expect(page.locator("#head")).to_contain_text("erased on")
+    for name in ("Make the quote", "Put it aside", "Take it up again"):
+        expect(page.get_by_role("button", name=name)).to_have_count(0)
+    seen = f'"{wanted.fresh()["version"]}"'
+    again = service.call("POST", f"/v1/enquiries/{wanted.data['id']}/closing", {"because": None}, If_Match=seen)
+    assert again.status == 409
+
+
+def test_the_caution_of_what_was_noticed_comes_first(desk: Desk, service: Service) -> None:
+    """A swollen cell may burn."""
+    job = NOTICED["job"] | {"repairs": [{"procedure": "screen"}], "findings": ["swollen-cell"]}
+    page = desk(asked(service, job=job).path)
+    assert page.locator(".cautions li").count() > 1
+    expect(page.locator(".cautions li").first).to_contain_text("swollen")
 
 
 def test_who_is_late_is_told_what_happened(desk: Desk, service: Service) -> None:

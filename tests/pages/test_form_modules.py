@@ -123,18 +123,35 @@ def test_an_enquiry_has_what_was_written(ask: Ask) -> None:
 
 
 @pytest.mark.parametrize(
-    ("changed", "missing"),
+    ("changed", "wrong"),
     [
         ({}, []),
-        ({"email": " "}, ["phone"]),
-        ({"email": "", "phone": "1"}, []),
-        ({"agreed": False}, ["agreed"]),
-        ({"email": "", "agreed": False}, ["phone", "agreed"]),
+        ({"email": " "}, ["/contact"]),
+        ({"email": "", "phone": "1234"}, []),
+        ({"email": "", "phone": "+٣٥٣ ١ ٥٥٥"}, []),
+        ({"phone": "123"}, ["/contact/phone"]),
+        ({"agreed": False}, ["/may_be_contacted"]),
+        ({"email": "", "agreed": False}, ["/contact", "/may_be_contacted"]),
+        (
+            {"email": "x@", "phone": "abc", "agreed": False},
+            ["/contact/phone", "/contact/email", "/may_be_contacted"],
+        ),
     ],
 )
-def test_what_must_be_there_is_asked_for(ask: Ask, changed: dict[str, Any], missing: list[str]) -> None:
-    """One way to reach them, and consent."""
-    assert ask("wish", "missingFields", WRITTEN | changed) == missing
+def test_everything_wrong_is_known_before_anything_is_sent(ask: Ask, changed: dict[str, Any], wrong: list[str]) -> None:
+    """One way to reach them, written as the service takes it, and consent, without which nothing may be sent."""
+    assert [each["pointer"] for each in ask("wish", "wrongFields", WRITTEN | changed)] == wrong
+
+
+@pytest.mark.parametrize(
+    ("days", "told"),
+    [(None, ""), (0, "until you ask the shop"), (1, "for 1 day;"), (180, "for 180 days;")],
+)
+def test_when_it_is_erased_is_told_as_it_is(ask: Ask, days: int | None, told: str) -> None:
+    """What is agreed to is kept, and without a setting everything is (docs/personal-data.md)."""
+    sentence = ask("contact", "erasureSentence", "#words", days)
+    assert told in sentence
+    assert bool(sentence) == (days is not None)
 
 
 @pytest.mark.parametrize(
@@ -189,9 +206,9 @@ def test_tax_is_told_as_the_place_wants_it(ask: Ask, price: dict[str, Any], word
 def test_time_says_whether_parts_must_come_first(ask: Ask) -> None:
     """As the service writes both."""
     formatted = {"time": {"elapsed": "1 hr"}, "lead_time": "2 days"}
-    assert ask("price_view", "timeWords", "#say", {"lead_days": 0, "formatted": formatted}) == "Ready in about 1 hr"
+    assert ask("price_view", "timeWords", "#say", {"lead_days": 0, "formatted": formatted}) == ["Ready in about 1 hr"]
     told = ask("price_view", "timeWords", "#say", {"lead_days": 2, "formatted": formatted})
-    assert told == "All parts are here in 2 days. Once all parts are here, ready in about 1 hr"
+    assert told == ["All parts are here in 2 days", "Once all parts are here, ready in about 1 hr"]
 
 
 def test_a_ceiling_is_told_where_there_is_one(ask: Ask) -> None:

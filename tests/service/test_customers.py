@@ -19,6 +19,7 @@ from quoter.records.quotes import BY_TIME, Contact, IssuedQuote
 from quoter.service.clock import stamp
 from quoter.service.customers import Customers, is_agreed
 from quoter.store.customers import Customers as Records
+from quoter.store.enquiries import Enquiries
 
 from .desk import OWNER, Desk, a_desk
 from .holding import a_contact, a_customers_quote, a_long_story, a_reply, an_enquiry, files_of, unpacked
@@ -140,6 +141,19 @@ def test_erasing_empties_names_and_texts_and_keeps_figures_and_events(desk: Desk
         after.version,
         {"because": "asked"},
     )
+
+
+def test_an_erased_enquiry_waits_no_more_and_one_put_aside_keeps_its_reason(desk: Desk):
+    """There is nobody left to answer; why it was put aside is no word of the visitor's."""
+    use, enquiries = customers_of(desk), Enquiries(desk.store)
+    waiting, aside = (enquiries.get(an_enquiry(desk, "Quillfeather", number)) for number in (1, 2))
+    assert waiting is not None and aside is not None
+    enquiries.change(replace(aside, version=aside.version + 1, standing="closed", closed_because="junk"))
+    for each in (waiting, aside):
+        use.erase(Who("enquiry", each.reference), "owner")
+    reasons = [(kept.standing, kept.closed_because) for each in (waiting, aside) if (kept := enquiries.get(each.id))]
+    assert reasons == [("closed", "erased"), ("closed", "junk")]
+    assert enquiries.count("new") == 0
 
 
 def test_an_enquiry_is_erased_and_its_price_stays(desk: Desk):
