@@ -147,7 +147,8 @@ def test_an_erased_enquiry_waits_no_more_and_one_put_aside_keeps_its_reason(desk
     """There is nobody left to answer; why it was put aside is no word of the visitor's."""
     use, enquiries = customers_of(desk), Enquiries(desk.store)
     waiting, aside = (enquiries.get(an_enquiry(desk, "Quillfeather", number)) for number in (1, 2))
-    assert waiting is not None and aside is not None
+    assert waiting is not None
+    assert aside is not None
     enquiries.change(replace(aside, version=aside.version + 1, standing="closed", closed_because="junk"))
     for each in (waiting, aside):
         use.erase(Who("enquiry", each.reference), "owner")
