@@ -7,6 +7,8 @@ from quoter.service.webhooks import MOST_WEBHOOKS
 
 CLOSED = {"address": "https://192.168.0.7/told", "events": ["quote.issued"]}
 
+OPEN = {"address": "https://books.example.org/told", "events": ["quote.issued"]}
+
 
 def play_webhooks(asking: Asking) -> None:
     """From an address to the end of its webhook. Nothing is ever sent: what would be is asked for, and waits."""
@@ -20,9 +22,9 @@ def play_webhooks(asking: Asking) -> None:
     tag = str(asking.succeed("changeWebhook", path=at, match=tag).headers["ETag"])
     asking.fail("tryWebhook", 409, "conflict", path=at)
     asking.succeed("endWebhook", path=at, match=tag)
-    for _ in range(MOST_WEBHOOKS):
-        asking.succeed("registerWebhook", spoil=False)
-    asking.fail("registerWebhook", 409, "conflict")
+    for number in range(MOST_WEBHOOKS):
+        asking.succeed("registerWebhook", spoil=False, body=OPEN | {"address": f"{OPEN['address']}/{number}"})
+    asking.fail("registerWebhook", 409, "conflict", body=OPEN)
 
 
 def _deliver(asking: Asking, at: dict[str, Any]) -> None:

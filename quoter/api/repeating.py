@@ -25,7 +25,7 @@ HEADER = "Idempotency-Key"
 PATTERN = r'^("([!#-\[\]-~]|\\["\\]){1,255}"|[!#-+\--:<-\[\]-~]{1,255})$'
 """1 to 255 visible ASCII signs; with a quote, backslash, comma or semicolon among them only as a string."""
 
-KEPT_HEADERS = ("Content-Type", "Location", "ETag")
+KEPT_HEADERS = ("Content-Type", "Location", "ETag", "Cache-Control")
 
 
 class _Refused(Exception):

@@ -24,10 +24,12 @@ def webhook_data(webhook: Webhook, progress: Progress, now: str) -> Data:
 
 
 def health(webhook: Webhook, progress: Progress) -> str:
-    """Paused, failing while something waits that did not arrive, else healthy."""
+    """How it goes, as `HEALTH` explains: the owner's wish, then the last attempt, then what did not arrive."""
     if webhook.paused_at is not None:
         return "paused"
-    return "failing" if progress.failing else "healthy"
+    if progress.has_failed:
+        return "failing"
+    return "incomplete" if progress.missed or progress.dead else "healthy"
 
 
 def delivery_data(delivery: Delivery) -> Data:

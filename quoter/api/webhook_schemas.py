@@ -11,7 +11,13 @@ from quoter.service.addresses import LONGEST_ADDRESS
 
 LONGEST_NOTE = 200
 MOST_OVERLAP_HOURS = 7 * 24
-HEALTH = ("healthy", "failing", "paused")
+HEALTH = {
+    "healthy": "everything that was attempted has arrived",
+    "incomplete": "the last attempt arrived, but something has not: it waits for its next attempt, or is dead",
+    "failing": "the last attempt did not arrive, whatever waits or is dead",
+    "paused": "nothing is sent",
+}
+"""What each state means; paused counts before all others."""
 
 
 def events_field(*, required: bool) -> fields.List[str]:
@@ -85,7 +91,7 @@ class WebhookSchema(Body):
     events = fields.List(fields.String(validate=OneOf(ANNOUNCED)), required=True)
     note, created_at, created_by = text(), text(), text()
     version = fields.Integer(required=True, strict=True)
-    health = text("failing: something waits that did not arrive at the last attempt", validate=OneOf(HEALTH))
+    health = text("; ".join(f"{state}: {meaning}" for state, meaning in HEALTH.items()), validate=OneOf(tuple(HEALTH)))
     paused_at = fields.String(required=True, allow_none=True)
     paused_because = fields.String(
         required=True, allow_none=True, metadata={"description": "Null where somebody paused it by hand"}

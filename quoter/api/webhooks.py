@@ -88,7 +88,8 @@ def _changed(webhook: Webhook) -> ApiProblem:
         summary="Register an address that is told what happens",
         description=(
             "From now on announcements of these kinds are sent there, signed with the secret in this answer, which is "
-            "shown this once. The address must be one of the open internet, unless the settings name its network."
+            "shown this once. The address must be one of the open internet, unless the settings name its network. An "
+            "address has one webhook: 409 names the one that is there."
         ),
         scopes=OWNER,
         body={"anyOf": [RegisterWebhookSchema()], "example": EXAMPLE},
@@ -100,6 +101,7 @@ def _changed(webhook: Webhook) -> ApiProblem:
             )
         },
         problems=(400, 409, 413, 415, 422),
+        repeatable=True,
     ),
 )
 def register_webhook() -> Response:
@@ -216,6 +218,7 @@ def end_webhook(webhook_id: str) -> Response:
         answers={200: Answer("The webhook with its new secret", WebhookWithSecretSchema(), headers=ETAG)},
         problems=(400, 404, 412, 413, 415, 422, 428),
         if_match=True,
+        repeatable=True,
     ),
 )
 def rotate_secret(webhook_id: str) -> Response:
@@ -237,6 +240,7 @@ def rotate_secret(webhook_id: str) -> Response:
         scopes=OWNER,
         answers={202: Answer("The delivery, which is on its way", DeliverySchema())},
         problems=(404, 409),
+        repeatable=True,
     ),
 )
 def try_webhook(webhook_id: str) -> Response:
@@ -290,6 +294,7 @@ def _is_place(key: str) -> bool:
         scopes=OWNER,
         answers={202: Answer("The delivery, which is on its way", DeliverySchema())},
         problems=(404,),
+        repeatable=True,
     ),
 )
 def send_again(place: int) -> Response:
@@ -308,6 +313,7 @@ def send_again(place: int) -> Response:
         scopes=OWNER,
         answers={202: Answer("How many are on their way", SentAgainSchema())},
         problems=(404,),
+        repeatable=True,
     ),
 )
 def send_dead_again(webhook_id: str) -> Response:

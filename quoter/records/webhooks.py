@@ -111,15 +111,23 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
-    """How deliveries to a webhook stand: how many wait and are dead, and what the last attempt came to."""
+    """How deliveries to a webhook stand: how many wait and are dead, and what the last attempt came to.
+
+    `missed` counts those that wait after an attempt that did not arrive.
+    """
 
     waiting: int = 0
     dead: int = 0
-    failing: int = 0
+    missed: int = 0
     last_at: str | None = None
     last_status: int | None = None
     last_detail: str | None = None
     last_delivered_at: str | None = None
+
+    @property
+    def has_failed(self) -> bool:
+        """Whether the last attempt, of whatever delivery, did not arrive."""
+        return self.last_at is not None and not Outcome(status=self.last_status).is_success
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -75,6 +75,11 @@ class Target:
         name = f"[{self.name}]" if ":" in self.name else self.name
         return name if self.port == PORTS[self.scheme] else f"{name}:{self.port}"
 
+    @property
+    def written(self) -> str:
+        """The address, however it was written: equal ones are equal texts (RFC 3986, section 6.2.3)."""
+        return f"{self.scheme}://{self.host}{self.path}"
+
 
 @dataclass(frozen=True, slots=True)
 class Addresses:

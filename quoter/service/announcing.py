@@ -77,12 +77,12 @@ class Announcing:
 
 
 def _announcement(moment: Any, kind: str, about: str, at: str, data: Mapping[str, Any]) -> Announcement:
-    return Announcement(id=time_ordered_id(moment), kind=kind, about=about, at=at, body=message(kind, at, data))
+    return Announcement(id=time_ordered_id(moment), kind=kind, about=about, at=at, body=message(kind, about, at, data))
 
 
-def message(kind: str, at: str, data: Mapping[str, Any]) -> str:
+def message(kind: str, about: str, at: str, data: Mapping[str, Any]) -> str:
     """The document that is sent, byte for byte the same at every attempt."""
-    whole = {"type": kind, "timestamp": at, "data": data}
+    whole = {"type": kind, "timestamp": at, "about": about, "data": data}
     return json.dumps(whole, ensure_ascii=False, separators=(",", ":"))
 
 

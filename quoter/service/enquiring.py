@@ -255,6 +255,7 @@ def _said(enquiry: Enquiry) -> tuple[object, ...]:
 def _told_of(enquiry: Enquiry) -> Mapping[str, Any]:
     """What other programs are told: nothing of who asked, nor of what they wrote."""
     return {
+        "enquiry": enquiry.id,
         "reference": enquiry.reference,
         "device": enquiry.job["device"],
         "currency": enquiry.result["currency"],

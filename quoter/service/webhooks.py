@@ -46,12 +46,12 @@ class Webhooks:
         return self.kept.progress(webhook.id)
 
     def register(self, address: str, events: Iterable[str], note: str, by: str) -> Webhook:
-        """A new webhook with its secret. Raises AddressRefused, Conflict where there are too many."""
-        self.addresses.target(address)
+        """A new webhook with its secret. Raises AddressRefused, Conflict where it has one or there are too many."""
+        target = self.addresses.target(address)
         moment = self.now()
         webhook = Webhook(
             id=time_ordered_id(moment),
-            address=address,
+            address=target.written,
             events=_in_order(events),
             secret=new_secret(),
             created_at=stamp(moment),

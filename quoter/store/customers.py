@@ -15,6 +15,7 @@ from quoter.records.quotes import BY_TIME, QuoteEvent
 from quoter.store.database import Store
 from quoter.store.enquiries import Enquiries
 from quoter.store.quote_rows import event_row
+from quoter.store.replies import forget_replies
 
 BATCH = 20
 """Quotes or enquiries that are erased in one transaction: whoever else writes waits milliseconds."""
@@ -62,10 +63,8 @@ class Customers:
         with self._store.write() as database:
             of_quotes = [_erase_quote(database, each, order) for each in quotes]
             of_enquiries = [_erase_enquiry(database, each, order) for each in enquiries]
-            replies = sum(
-                _delete_replies(database, f"/v1/quotes/{each}") for each, _, done in of_quotes if done == _NOW
-            )
-            replies += sum(_delete_replies(database, f"/v1/enquiries/{each}") for each, _, _ in of_enquiries)
+            replies = sum(forget_replies(database, f"/v1/quotes/{each}") for each, _, done in of_quotes if done == _NOW)
+            replies += sum(forget_replies(database, f"/v1/enquiries/{each}") for each, _, _ in of_enquiries)
         return Erasure(
             at=order.at,
             quotes=_names(of_quotes, _NOW),
@@ -193,9 +192,3 @@ def _erase_enquiry(database: Database, enquiry: str, order: Order) -> Done:
     closed = {"standing": "closed", "closed_because": ERASED} if row["standing"] == "new" else {}
     database.table("enquiries").update(enquiry, emptied | closed)
     return enquiry, row["reference"], _NOW
-
-
-def _delete_replies(database: Database, about: str) -> int:
-    """Stored answers say what was sent; those of a path and of all below it."""
-    sql = "delete from replies where about = :about or (about > :about || '/' and about < :about || '0')"
-    return int(database.execute(sql, {"about": about}).rowcount)

@@ -32,6 +32,10 @@ _NEXT = """
 """Due, its webhook neither paused nor being spoken to, and nothing earlier about the same subject on its way."""
 
 _FRESH = "state = 'waiting', attempts = 0, next_at = :now"
+_LAST = """
+    last_at = (select max(last_at) from deliveries as others where others.webhook = deliveries.webhook)
+    and exists (select 1 from webhooks where webhooks.id = deliveries.webhook and ended_at is null)
+"""
 _PRUNED = "select 1 from deliveries where deliveries.announcement = announcements.id"
 
 
@@ -118,9 +122,10 @@ class Deliveries:
             database.execute(sql, {"now": now, "detail": detail, "id": webhook_id})
 
     def forget(self, delivered_before: str, dead_before: str) -> None:
-        """Removes what was delivered, or given up, long ago."""
-        old = """
-            (state = 'delivered' and last_at < :delivered_before) or (state = 'dead' and last_at < :dead_before)
+        """Removes what was delivered, or given up, long ago; the last thing that a webhook was sent tells how it is."""
+        old = f"""
+            (state = 'delivered' and last_at < :delivered_before and not ({_LAST}))
+            or (state = 'dead' and last_at < :dead_before)
         """
         values = {"delivered_before": delivered_before, "dead_before": dead_before}
         if self._store.row(f"select 1 from deliveries where {old} limit 1", values) is None:

@@ -3,6 +3,8 @@
 import json
 from dataclasses import asdict
 
+from sqlite_utils import Database
+
 from quoter.problems import Conflict
 from quoter.records.replies import Reply
 from quoter.store.database import Store
@@ -27,3 +29,9 @@ class Replies:
             if self.find(reply.holder, reply.name, reply.at):
                 raise Conflict(f"the request {reply.name!r} has been answered meanwhile")
             database.table("replies").insert(asdict(reply) | {"headers": json.dumps(dict(reply.headers))})
+
+
+def forget_replies(database: Database, about: str) -> int:
+    """Removes the answers about a path and all below it, which say what must not be there any more; how many."""
+    sql = "delete from replies where about = :about or (about > :about || '/' and about < :about || '0')"
+    return int(database.execute(sql, {"about": about}).rowcount)

@@ -6,6 +6,7 @@ from typing import Any
 from quoter.problems import ChangedMeanwhile, Conflict
 from quoter.records.webhooks import Progress, Webhook
 from quoter.store.database import Store
+from quoter.store.replies import forget_replies
 
 
 class KeptWebhooks:
@@ -15,20 +16,28 @@ class KeptWebhooks:
         self._store = store
 
     def add(self, webhook: Webhook, most: int) -> None:
-        """Keeps a new one. Raises Conflict where there are `most` already."""
+        """Keeps a new one. Raises Conflict where its address has one, or where there are `most` already."""
         with self._store.write() as database:
-            (row,) = database.query("select count(*) as count from webhooks where ended_at is null")
-            if row["count"] >= most:
+            others = self.all()
+            for other in others:
+                if other.address == webhook.address:
+                    raise Conflict(f"the webhook {other.id} has this address already: it can be told of other events")
+            if len(others) >= most:
                 raise Conflict(f"there are {most} webhooks already; end one that is not needed")
             database.table("webhooks").insert(webhook_row(webhook))
 
     def change(self, changed: Webhook) -> None:
-        """Keeps one as it is now. Raises ChangedMeanwhile where it is not at the version before any more."""
+        """Keeps one as it is now. Raises ChangedMeanwhile where it is not at the version before any more.
+
+        Where it has another secret, answers that show the one before are forgotten.
+        """
         with self._store.write() as database:
-            (row,) = database.query("select version from webhooks where id = ?", [changed.id])
+            (row,) = database.query("select version, secret from webhooks where id = ?", [changed.id])
             if row["version"] != changed.version - 1:
                 raise ChangedMeanwhile("the webhook is not what you have seen: it has been changed meanwhile")
             database.table("webhooks").update(changed.id, webhook_row(changed))
+            if row["secret"] != changed.secret:
+                forget_replies(database, f"/v1/webhooks/{changed.id}")
 
     def get(self, webhook_id: str) -> Webhook | None:
         """A webhook, ended ones included."""
@@ -48,7 +57,7 @@ class KeptWebhooks:
                 (select count(*) from deliveries where webhook = :id and state = 'waiting') as waiting,
                 (select count(*) from deliveries where webhook = :id and state = 'dead') as dead,
                 (select count(*) from deliveries
-                    where webhook = :id and state = 'waiting' and attempts > 0) as failing,
+                    where webhook = :id and state = 'waiting' and attempts > 0) as missed,
                 (select max(last_at) from deliveries where webhook = :id and state = 'delivered') as last_delivered_at
         """
         counts = self._store.row(sql, {"id": webhook_id}) or {}

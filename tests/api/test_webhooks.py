@@ -23,8 +23,9 @@ def owner(service: Service) -> Caller:
 
 
 def registered(owner: Caller, **other: Any) -> Reply:
-    """A new webhook."""
-    reply = owner.post(WEBHOOKS, HOOK | other)
+    """A new webhook, with an address of its own."""
+    address = f"{HOOK['address']}/{len(owner.get(WEBHOOKS).body['webhooks'])}"
+    reply = owner.post(WEBHOOKS, HOOK | {"address": address} | other)
     assert reply.status == 201, reply.text
     return reply
 
@@ -123,7 +124,59 @@ def test_there_are_not_more_webhooks_than_can_be_told_at_a_time(owner: Caller):
     hooks = [registered(owner) for _ in range(MOST_WEBHOOKS)]
     assert owner.post(WEBHOOKS, HOOK).status == 409
     assert owner.send("DELETE", hooks[0].headers["Location"], If_Match=hooks[0].headers["ETag"]).status == 204
-    registered(owner)
+    assert owner.post(WEBHOOKS, HOOK).status == 201
+
+
+@pytest.mark.parametrize("again", ["https://books.example.org/told", "HTTPS://Books.Example.org:443/told"])
+def test_an_address_has_one_webhook(owner: Caller, again: str):
+    """However it is written; the refusal names the webhook that is there. An ended one is in nobody's way."""
+    hook = registered(owner, address="https://books.example.org/told")
+    refused = owner.post(WEBHOOKS, HOOK | {"address": again, "events": ["book.published"]})
+    assert (refused.status, hook.body["id"] in refused.body["detail"]) == (409, True)
+    assert len(owner.get(WEBHOOKS).body["webhooks"]) == 1
+    assert owner.send("DELETE", hook.headers["Location"], If_Match=hook.headers["ETag"]).status == 204
+    assert owner.post(WEBHOOKS, HOOK | {"address": again}).body["address"] == "https://books.example.org/told"
+
+
+def test_a_dropped_line_leaves_one_webhook_with_a_known_secret(owner: Caller):
+    """The request of the same name gets the same answer, which nobody on the way may keep."""
+    first, again = (owner.post(WEBHOOKS, HOOK, Idempotency_Key="a-name") for _ in range(2))
+    assert (first.status, again.status, again.content) == (201, 201, first.content)
+    assert again.headers["Cache-Control"] == "no-store"
+    assert len(owner.get(WEBHOOKS).body["webhooks"]) == 1
+
+
+def test_a_new_secret_is_not_lost_with_the_line(owner: Caller):
+    """Rotated once, so that the one that the receiver has still signs."""
+    hook = registered(owner)
+    path, seen = f"{hook.headers['Location']}/secret", hook.headers["ETag"]
+    first, again = (owner.post(path, {}, Idempotency_Key="a-name", If_Match=seen) for _ in range(2))
+    assert (first.status, again.content) == (200, first.content)
+    assert owner.get(hook.headers["Location"]).headers["ETag"] == first.headers["ETag"]
+
+
+def test_a_trial_of_one_name_is_one_trial(owner: Caller):
+    """Sent again it gets the delivery that there is."""
+    hook = registered(owner)
+    for _ in range(2):
+        trial = owner.post(f"{hook.headers['Location']}/trial", {}, Idempotency_Key="a-name")
+    assert deliveries(owner, hook) == [trial.body]
+
+
+@pytest.mark.parametrize("end", ["rotated", "ended"])
+def test_answers_with_a_secret_that_is_over_are_forgotten(service: Service, owner: Caller, end: str):
+    """They would be kept for a day otherwise. Other answers stay."""
+    owner.post("/v1/quotes", BATTERY, Idempotency_Key="a-quote")
+    hook = owner.post(WEBHOOKS, HOOK, Idempotency_Key="a-webhook")
+    rotated = owner.post(
+        f"{hook.headers['Location']}/secret", {}, Idempotency_Key="a-secret", If_Match=hook.headers["ETag"]
+    )
+    if end == "rotated":
+        changed(owner, hook, {"overlap_hours": 0}, "POST", "/secret", rotated.headers["ETag"])
+    else:
+        changed(owner, hook, None, "DELETE", "", rotated.headers["ETag"])
+    (left,) = service.store.rows("select name, body from replies")
+    assert left["name"] == "a-quote"
 
 
 def test_who_changes_a_webhook_has_seen_it(owner: Caller):

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from standardwebhooks.webhooks import Webhook as Reference
 from standardwebhooks.webhooks import WebhookVerificationError
 
+from quoter.api.webhook_document import health
 from quoter.background.deliveries import GONE, KEPT_DEAD, KEPT_DELIVERED, LEASE
 from quoter.problems import Conflict
 from quoter.records.quotes import Contact, Decision
@@ -280,7 +281,8 @@ def test_an_enquiry_is_announced_with_its_path(shop: Shop):
             _undone(shop)
         assert shop.delivered() == 1
     assert shop.only(hook).about == "/v1/enquiries/x"
-    assert json.loads(receiver.got[0].body)["data"] == {"reference": "A2026-00001"}
+    told = json.loads(receiver.got[0].body)
+    assert (told["about"], told["data"]) == ("/v1/enquiries/x", {"reference": "A2026-00001"})
 
 
 def test_a_quote_that_expires_is_announced_once_for_each_revision(shop: Shop):
@@ -363,8 +365,8 @@ def test_several_processes_send_nothing_at_the_same_time(tmp_path: Path):
 def test_one_that_hangs_holds_no_other_up(shop: Shop):
     """Nine hang; what is for the tenth arrives in the meantime."""
     with receiving(hanging(30)) as stuck, receiving() as quick:
-        for _ in range(9):
-            shop.trial(shop.webhook(stuck.address))
+        for number in range(9):
+            shop.trial(shop.webhook(f"{stuck.address}/{number}"))
         hook = shop.webhook(quick.address)
         for _ in range(5):
             shop.trial(hook)
@@ -411,6 +413,32 @@ def test_a_webhook_that_is_ended_while_it_is_told_stays_ended(shop: Shop):
         shop.use.webhooks.end(hook)
         shop.deliverer.deliver(claim)
     assert shop.only(hook).state == "dead"
+
+
+def test_what_is_known_of_a_webhook_follows_its_attempts(shop: Shop):
+    """Given up: failing. Another arrives: incomplete, also a month later. All sent again and arrived: healthy."""
+    with receiving(*[FAILS] * MOST_ATTEMPTS, ARRIVES) as receiver:
+        hook = shop.webhook(receiver.address)
+
+        def state() -> str:
+            return health(hook, shop.use.webhooks.progress(hook))
+
+        shop.trial(hook)
+        assert state() == "healthy"
+        for _ in range(MOST_ATTEMPTS):
+            shop.delivered()
+            assert state() == "failing"
+            shop.forward(days=1)
+        assert shop.only(hook).state == "dead"
+        shop.trial(hook)
+        shop.delivered()
+        assert state() == "incomplete"
+        shop.now += KEPT_DELIVERED + dt.timedelta(days=1)
+        shop.deliverer.tidy()
+        assert state() == "incomplete"
+        shop.use.webhooks.send_dead_again(hook)
+        shop.delivered()
+        assert state() == "healthy"
 
 
 def test_what_was_settled_long_ago_is_forgotten(shop: Shop):

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import pytest
 from background.receivers import receiving, status
 from playwright.sync_api import Page, expect
 from standardwebhooks.webhooks import Webhook as Reference
@@ -64,6 +65,43 @@ def test_what_did_not_arrive_is_sent_again(desk: Desk, service: Service, tmp_pat
         expect(page.locator("#told")).to_have_text("2 are on their way again.")
         receiver.wait_for(failed + 3)
     assert set(receiver.ids[:failed]) == set(receiver.ids[failed:])
+
+
+@pytest.mark.parametrize(
+    ("meanwhile", "said"), [(1, "It is on its way again."), (2, "Nothing was left to be sent again.")]
+)
+def test_how_many_are_sent_again_is_said_in_words_that_fit(
+    desk: Desk, service: Service, tmp_path: Path, meanwhile: int, said: str
+) -> None:
+    """Also where somebody else has sent some of them meanwhile; for one alone there is no button for all."""
+    with receiving(status(500)) as receiver:
+        path = registered(service, receiver.address)
+        for _ in range(2):
+            service.call("POST", "/v1/quotes", JOB)
+        receiver.wait_for(2)
+        desk_page = desk(PATH)
+        give_up(tmp_path / "quoter.db")
+        receiver.answers[:] = [status(204)]
+        desk_page.reload()
+        places = [each["place"] for each in service.call("GET", f"{path}/deliveries").json["deliveries"]]
+        for place in places[:meanwhile]:
+            service.call("POST", f"/v1/deliveries/{place}/sending")
+        desk_page.get_by_role("button", name="Send all 2 again").click()
+        expect(desk_page.locator("#told")).to_have_text(said)
+
+
+def test_a_webhook_that_has_given_up_is_not_healthy(desk: Desk, service: Service, tmp_path: Path) -> None:
+    """Failing, while its last attempt did not arrive; one dead delivery is not "all 1"."""
+    with receiving(status(500)) as receiver:
+        registered(service, receiver.address)
+        service.call("POST", "/v1/quotes", JOB)
+        receiver.wait_for(1)
+        page = desk(PATH)
+        give_up(tmp_path / "quoter.db")
+        page.reload()
+        expect(hook(page).locator(".state")).to_have_text("failing")
+        expect(hook(page).get_by_role("button", name="Send again")).to_be_visible()
+        expect(hook(page).get_by_role("button", name="Send all")).to_have_count(0)
 
 
 def test_a_webhook_is_paused_changed_and_ended(desk: Desk, service: Service) -> None:

@@ -77,7 +77,7 @@ def webhooks_standing(scene: "Scene") -> None:
         scene.service.call("POST", f"{good}/trial")
         scene.service.call("POST", f"{failing}/trial")
         scene.page.wait_for_timeout(3000)
-    change(scene.service, registered(scene.service, NOWHERE, ("book.published",)), {"paused": True})
+    change(scene.service, registered(scene.service, f"{NOWHERE}/paused", ("book.published",)), {"paused": True})
     scene.go(PATH)
     scene.page.get_by_text("Change what it is told").first.click()
 

@@ -88,6 +88,7 @@ def test_an_enquiry_is_kept_tidily_and_announced_once(visiting: Visiting):
     ((kind, about, body),) = visiting.told
     assert (kind, about) == ("enquiry.received", f"/v1/enquiries/{made.id}")
     assert body == {
+        "enquiry": made.id,
         "reference": made.reference,
         "device": "kessoway-5",
         "currency": "EUR",

@@ -35,6 +35,11 @@ function again(words) {
   location.reload();
 }
 
+function sentAgain(number) {
+  if (number === 0) return "Nothing was left to be sent again.";
+  return number === 1 ? "It is on its way again." : `${number} are on their way again.`;
+}
+
 function showSecret(webhook) {
   secretShown.querySelector('[data-shows="address"]').textContent = webhook.address;
   secretShown.querySelector("output").textContent = webhook.secret;
@@ -127,7 +132,7 @@ class Hook {
 
   async sendAll() {
     const answer = await sent("POST", `${this.path}/sending`);
-    if (answer) again(`${answer.data.deliveries} are on their way again.`);
+    if (answer) again(sentAgain(answer.data.deliveries));
   }
 }
 
