@@ -27,7 +27,7 @@ from quoter.logs import set_up
 from quoter.pages.demo_site import DEMO_FORM
 from quoter.pages.visitors import DEMO_KEY
 from quoter.problems import Unreadable
-from quoter.service.clock import stamp, utc_now
+from quoter.service.clock import utc_now
 from quoter.service.keys import Keyring
 from quoter.store.books import Books
 from quoter.store.database import Store, open_store
@@ -217,10 +217,8 @@ def _greet(app: Flask, store: Store, listening: socket.socket, demo: bool) -> No
 
 
 def _show_demo_keys(keyring: Keyring, address: str) -> dict[str, str]:
-    """New keys for each scope; those of earlier starts end. Returns those of the desk and of the shop's site."""
-    for key in keyring.keys.all():
-        if key.name.startswith("demo ") and key.counts_at(stamp(utc_now())):
-            keyring.revoke(key.id)
+    """New keys for each scope; earlier ones are forgotten. Returns those of the desk and of the shop's site."""
+    keyring.forget_demo()
     print("Getting in: send one of these keys, which count until the next start, as Authorization: Bearer KEY")
     port = address.rpartition(":")[2]
     origins = {"form": [f"http://{host}:{port}" for host in ("127.0.0.1", "localhost")]}

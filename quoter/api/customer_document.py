@@ -26,7 +26,8 @@ def customer_document(held: Held, now: str) -> Data:
         "made_at": now,
         "locale": wording.tag,
         "asked_for": _asked_for(held.who),
-        "explanation": _explanation(wording),
+        "found": not held.is_nothing,
+        "explanation": [] if held.is_nothing else _explanation(wording),
         "quotes": [_quote(each, now) for each in held.quotes],
         "enquiries": [_enquiry(each) for each in held.enquiries],
     }

@@ -117,6 +117,9 @@ class CustomerExportSchema(Body):
     made_at = fields.AwareDateTime(required=True)
     locale = text("Of the explanation")
     asked_for = fields.Dict(required=True, keys=fields.String(), values=fields.String())
+    found = fields.Boolean(
+        required=True, metadata={"description": "false: nothing is held, all lists are empty, and nobody is addressed"}
+    )
     explanation = fields.List(fields.String(), required=True)
     quotes = fields.List(fields.Nested(ExportedQuoteSchema), required=True)
     enquiries = fields.List(fields.Nested(ExportedEnquirySchema), required=True)
@@ -126,6 +129,7 @@ class ErasureSchema(Body):
     """What was erased, by number and reference, and what was not."""
 
     at = fields.AwareDateTime(required=True)
+    found = fields.Boolean(required=True, metadata={"description": "Whether anything is held on them at all"})
     quotes = fields.List(fields.String(), required=True, metadata={"description": "Numbers of quotes, erased now"})
     enquiries = fields.List(fields.String(), required=True, metadata={"description": "References, erased now"})
     before = fields.List(
@@ -149,8 +153,8 @@ class ErasureSchema(Body):
         summary="Everything that is held on one customer",
         description=(
             "For them to read: every quote with its revisions as they were shown, contact, decisions, notes and "
-            "history, and every enquiry. No costs and no margins. Where nothing is held on an address or number, the "
-            "lists are empty."
+            "history, and every enquiry. No costs and no margins. Where nothing is held on an address or number, "
+            "`found` is false and the lists are empty: that is an answer, too, but look for a slip first."
         ),
         scopes=OWNER,
         body={"anyOf": [WhoSchema()], "example": {"phone": "+353 1 555 0100"}},
@@ -176,7 +180,8 @@ def export_customer() -> Response:
         summary="Erase names, numbers and free texts of one customer at once",
         description=(
             "Figures, lines, numbers and events stay; links of erased quotes lead nowhere from now on. Quotes that "
-            "somebody has agreed to are kept unless `accepted` is true. Once more does nothing more."
+            "somebody has agreed to are kept unless `accepted` is true. Once more does nothing more. `found` is "
+            "false where nothing is held on an address or number."
         ),
         scopes=OWNER,
         body={"anyOf": [ErasureOrderSchema()], "example": {"phone": "+353 1 555 0100"}},
@@ -200,6 +205,7 @@ def erasure_data(done: Erasure) -> dict[str, Any]:
     """What was erased, as the API and the command line say it."""
     return {
         "at": done.at,
+        "found": bool(done.quotes or done.enquiries or done.before or done.kept),
         **{name: list(getattr(done, name)) for name in ("quotes", "enquiries", "before", "kept")},
         "kept_because": KEPT_BECAUSE if done.kept else "",
         "replies": done.replies,

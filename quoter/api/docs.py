@@ -1,20 +1,23 @@
 """The description of the API: for programs at /openapi.json, for people at /docs and /problems/."""
 
 import gzip
+import re
 from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
 import orjson
 from flask import Blueprint, Response, render_template, request
+from markupsafe import Markup, escape
 
 from quoter.api.conditions import conditional
 from quoter.api.encoding import GZIP, coding_for
 from quoter.api.openapi import STATUS_MEANING, description
-from quoter.api.operations import Answer, Operation, operation
+from quoter.api.operations import OPERATIONS, Answer, Operation, operation
 from quoter.api.problem_document import CONTENT_TYPE, TITLES
 from quoter.api.problem_pages import PROBLEM_PAGES
 from quoter.api.recorded import problem_example
+from quoter.api.topics import TOPICS, Topic, in_reading_order, topic_of
 from quoter.problems import NotFound
 
 blueprint = Blueprint("docs", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
@@ -76,8 +79,31 @@ def describe() -> Response:
 def docs() -> Response:
     """The description for people."""
     base = request.host_url.rstrip("/")
-    page = render_template("docs.html", api=description(), base=base, problems=_problems, successes=_successes)
+    shown = {"problems": _problems, "successes": _successes, "coded": coded, "json_text": json_text, "quoted": quoted}
+    page = render_template("docs.html", api=description(), base=base, topics=_calls(), **shown)
     return Response(page, content_type="text/html; charset=utf-8")
+
+
+def _calls() -> list[tuple[Topic, list[tuple[Operation, Any]]]]:
+    """The operations by what they are about, each as it was declared and as it is described."""
+    paths = description()["paths"]
+    ordered = [(each, paths[each.path][each.method.lower()]) for each in in_reading_order(OPERATIONS.values())]
+    return [(topic, [call for call in ordered if topic_of(call[0]) is topic]) for topic in TOPICS]
+
+
+def coded(text: str) -> Markup:
+    """A text in which backticks stand around what is written as code, for a page."""
+    return Markup(re.sub(r"`([^`]+)`", r"<code>\1</code>", str(escape(text))))
+
+
+def json_text(value: Any) -> str:
+    """JSON to be read, with quotes and letters as they are."""
+    return orjson.dumps(value, option=orjson.OPT_INDENT_2).decode()
+
+
+def quoted(text: str) -> str:
+    """A text between single quotes, for a shell."""
+    return "'" + text.replace("'", "'\\''") + "'"
 
 
 def _problems(response: Mapping[str, Any]) -> list[tuple[str, Any]]:
@@ -118,6 +144,12 @@ def problem(code: str) -> Response:
     about, example = PROBLEM_PAGES[code], problem_example(code)
     meanings = {status: STATUS_MEANING[status] for status in about.statuses}
     page = render_template(
-        "problem.html", code=code, title=TITLES[code], about=about, meanings=meanings, example=example
+        "problem.html",
+        code=code,
+        title=TITLES[code],
+        about=about,
+        meanings=meanings,
+        example=json_text(example),
+        coded=coded,
     )
     return Response(page, content_type="text/html; charset=utf-8")

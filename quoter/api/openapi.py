@@ -14,6 +14,7 @@ from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Answer, Operation
 from quoter.api.problem_document import CONTENT_TYPE
 from quoter.api.recorded import answer_examples, example_values, parameter_example
 from quoter.api.repeating import HEADER, PATTERN
+from quoter.api.topics import TOPICS, topic_of
 
 VERSION = "0.1.0"
 
@@ -46,6 +47,8 @@ def description() -> dict[str, Any]:
     spec = APISpec("Repair quotes", VERSION, "3.1.0", info={"description": ABOUT}, plugins=[plugin])
     plugin.converter.add_attribute_function(lambda _, field, **options: _attributes(field))  # type: ignore[union-attr]
     spec.components.security_scheme("key", {"type": "http", "scheme": "bearer", "description": "An API key"})
+    for topic in TOPICS:
+        spec.tag({"name": topic.name, "description": topic.about})
     for declared in sorted(OPERATIONS.values(), key=_place):
         spec.path(path=declared.path, operations={declared.method.lower(): _operation(declared)})
     document: dict[str, Any] = spec.to_dict()
@@ -91,6 +94,7 @@ def _attributes(field: fields.Field[Any]) -> dict[str, Any]:
 def _operation(declared: Operation) -> dict[str, Any]:
     operation: dict[str, Any] = {
         "operationId": declared.id,
+        "tags": [topic_of(declared).name],
         "summary": declared.summary,
         "description": declared.description + _scopes(declared),
         "responses": {

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial, wraps
 from typing import Any
 
@@ -39,7 +39,7 @@ class Operation:
     """What the description of the API says about a route; `scopes` is empty where no key is needed.
 
     `body` describes a JSON document, `upload` the content types of a file. `if_match` asks for the header of that name.
-    One that is `repeatable` takes an Idempotency-Key.
+    One that is `repeatable` takes an Idempotency-Key. `blueprint` is entered where it is routed.
     """
 
     id: str
@@ -55,6 +55,7 @@ class Operation:
     if_match: bool = False
     repeatable: bool = False
     upload: tuple[str, ...] = ()
+    blueprint: str = ""
 
 
 WHOLE_NUMBERS = ("version", "place")
@@ -66,7 +67,7 @@ OPERATIONS: dict[str, Operation] = {}
 
 def operation(blueprint: Blueprint, declared: Operation) -> Callable[[View], View]:
     """Routes a view. It is called with the path's arguments and, where declared, `query`: the loaded parameters."""
-    OPERATIONS[declared.id] = declared
+    OPERATIONS[declared.id] = replace(declared, blueprint=blueprint.name)
 
     def routed(view: View) -> View:
         @wraps(view)

@@ -29,7 +29,8 @@ blueprint = Blueprint("price_list", __name__)
 
 JSON, CSV, LINKED_DATA = "application/json", "text/csv", "application/ld+json"
 TYPES = {JSON: "json", CSV: "csv", LINKED_DATA: "jsonld"}
-CONTENT_TYPES = {"json": JSON, "csv": f"{CSV}; charset=utf-8; header=present", "jsonld": LINKED_DATA}
+TABLE = f"{CSV}; charset=utf-8; header=present"
+CONTENT_TYPES = {"json": JSON, "csv": TABLE, "csv-bom": TABLE, "jsonld": LINKED_DATA}
 """By format; the parameters of CSV are those of RFC 4180, 3."""
 
 MOST_ENTRIES = 10_000
@@ -43,7 +44,9 @@ class PriceListQuery(BookQuery):
     format = fields.String(
         load_default=None,
         validate=OneOf(tuple(WRITERS)),
-        metadata={"description": "Instead of the header Accept, where only an address can be given"},
+        metadata={
+            "description": "Instead of the header Accept, where only an address can be given; csv-bom begins with a byte order mark"
+        },
     )
     locale = fields.String(load_default=None, metadata={"description": "BCP 47 tag; else as the browser likes it"})
     device = code(load_default=None, metadata={"description": "Code of the one device"})
@@ -206,6 +209,6 @@ def _filled(answer: Response, packed: Packed, coding: str, name: str) -> Respons
         answer.response = packed.plain()
         answer.content_length = packed.length
     answer.content_type = CONTENT_TYPES[name]
-    if name == "csv":
+    if CONTENT_TYPES[name] == TABLE:
         answer.headers["Content-Disposition"] = 'attachment; filename="price-list.csv"'
     return answer

@@ -74,7 +74,12 @@ def day_or_moment(text: str) -> dt.datetime:
     try:
         return dt.datetime.combine(dt.date.fromisoformat(text), dt.time(), dt.UTC) + dt.timedelta(days=1)
     except (ValueError, OverflowError):
+        pass
+    try:
         return moment(text)
+    except argparse.ArgumentTypeError:
+        examples = "a day such as 2027-01-31 nor a moment such as 2027-01-31T18:00:00+01:00"
+        raise argparse.ArgumentTypeError(f"{text!r} is neither {examples}") from None
 
 
 def add_database(parser: argparse.ArgumentParser) -> None:

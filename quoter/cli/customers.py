@@ -76,7 +76,10 @@ def _export(options: argparse.Namespace) -> int:
     from quoter.service.clock import stamp
 
     with _customers(options) as customers:
-        document = customer_document(customers.held(_who(options)), stamp(customers.now()))
+        held = customers.held(_who(options))
+        document = customer_document(held, stamp(customers.now()))
+    if held.is_nothing:
+        return _say_nothing_is_held()
     print(json.dumps(document, ensure_ascii=False, indent=2))
     return 0
 
@@ -85,9 +88,8 @@ def _erase(options: argparse.Namespace) -> int:
     with _customers(options) as customers:
         who = _who(options)
         held = customers.held(who)
-        if not held.quotes and not held.enquiries:
-            print("nothing is held on them", file=sys.stderr)
-            return 0
+        if held.is_nothing:
+            return _say_nothing_is_held()
         for line in _shown(held, options.accepted):
             print(line, file=sys.stderr)
         if not options.yes and not _is_sure():
@@ -97,6 +99,12 @@ def _erase(options: argparse.Namespace) -> int:
     for line in _told(done):
         print(line)
     return 0
+
+
+def _say_nothing_is_held() -> int:
+    """A slip of the keyboard looks just like it, so it is no success."""
+    print("nothing is held on them: nobody has this address or number", file=sys.stderr)
+    return 1
 
 
 def _shown(held: "Held", accepted: bool) -> Iterator[str]:

@@ -5,9 +5,10 @@ import datetime as dt
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from quoter.cli.arguments import add_database, day_or_moment, name, opened_store, origin, whole
+from quoter.cli.arguments import add_database, day_or_moment, name, opened_store, origin, settings_of, whole
 from quoter.records.access import FORM, SCOPES, StoredKey
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ def add_parser(commands: Any) -> None:
     _add_origins(new, required=False)
     _add_end(new, "without end if absent")
     listed = actions.add_parser("list", help="list the keys, without their secrets")
+    listed.add_argument("--all", action="store_true", help="also those that were revoked")
     change = actions.add_parser("change", help="tie a form's key to other sites")
     change.add_argument("id")
     _add_origins(change, required=True)
@@ -96,7 +98,13 @@ def _new(options: argparse.Namespace) -> int:
             options.name, options.scope, sees_economics=options.economics, until=until, origins=options.origins
         )
     _show(presented, key)
+    print(f"It is kept in {_database(options)}; it counts at a service with this database.", file=sys.stderr)
     return 0
+
+
+def _database(options: argparse.Namespace) -> Path:
+    """Which file, whatever folder the command was given in."""
+    return settings_of(options).database.resolve()
 
 
 def _end(options: argparse.Namespace) -> dt.datetime | None:
@@ -121,8 +129,13 @@ def _list(options: argparse.Namespace) -> int:
 
     with _keyring(options) as keyring:
         keys = keyring.keys.all()
-    for key in keys:
+    shown = [key for key in keys if options.all or not key.revoked_at]
+    for key in shown:
         print("  ".join(_described(key, stamp(utc_now()))))
+    hidden = len(keys) - len(shown)
+    if hidden:
+        told = "1 revoked key is not shown; --all shows it" if hidden == 1 else f"{hidden} revoked keys are not shown"
+        print(told + ("." if hidden == 1 else "; --all shows them."), file=sys.stderr)
     return 0
 
 
@@ -134,7 +147,7 @@ def _described(key: StoredKey, now: str) -> Iterator[str]:
     if key.revoked_at:
         yield f"revoked {key.revoked_at}"
     elif key.counts_at(now):
-        yield f"until {key.expires_at or 'revoked'}"
+        yield f"until {key.expires_at or ('the next start of the demo' if key.is_of_demo else 'revoked')}"
     else:
         yield f"over since {key.expires_at}"
     yield f"used {key.last_used_at}" if key.last_used_at else "never used"

@@ -7,7 +7,7 @@ from typing import Any
 
 from quoter.cli.arguments import locale
 
-FORMATS = ("json", "csv", "jsonld")
+FORMATS = ("json", "csv", "csv-bom", "jsonld")
 
 
 def add_parser(commands: Any) -> None:
@@ -15,7 +15,10 @@ def add_parser(commands: Any) -> None:
     listing = commands.add_parser("price-list", help="print every price of a rate book")
     listing.add_argument("--book", type=Path, required=True, metavar="DIR", help="the folder of the rate book")
     listing.add_argument(
-        "--format", choices=FORMATS, default="json", help="jsonld is schema.org for a page; json if absent"
+        "--format",
+        choices=FORMATS,
+        default="json",
+        help="csv-bom is for Excel, jsonld is schema.org for a page; json if absent",
     )
     listing.add_argument("--locale", type=locale, metavar="TAG", help="language and formats; the book's if absent")
     listing.set_defaults(command=_list)

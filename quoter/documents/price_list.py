@@ -4,6 +4,7 @@ Only what a customer may see: the price as the shop shows it to consumers, how m
 Written piece by piece, because a whole list may be tens of megabytes.
 """
 
+import codecs
 import csv
 import io
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -171,6 +172,12 @@ def as_csv(read: Reader) -> Iterator[bytes]:
         yield text.getvalue().encode()
 
 
+def as_marked_csv(read: Reader) -> Iterator[bytes]:
+    """The same after a byte order mark, by which Excel knows UTF-8 where a file is opened with a double click."""
+    yield codecs.BOM_UTF8
+    yield from as_csv(read)
+
+
 def _cells(read: Reader, row: Row) -> tuple[str, ...]:
     device, book = read.device(row), read.of.book
     names = (device.code, device.maker, device.model, device.kind, row.procedure, read.procedure(row))
@@ -236,6 +243,7 @@ def _joined(head: Data, rows: Iterable[bytes], end: bytes) -> Iterator[bytes]:
 WRITERS: Mapping[str, Callable[[Reader], Iterator[bytes]]] = {
     "json": as_json,
     "csv": as_csv,
+    "csv-bom": as_marked_csv,
     "jsonld": as_linked_data,
 }
 """By what a reader calls the format."""

@@ -6,6 +6,9 @@ SCOPES = ("desk", "form", "owner")
 FORM = "form"
 """The scope of keys that stand in a public page."""
 
+DEMO_NAMES = tuple(f"demo {scope}" for scope in SCOPES)
+"""Of the keys that a demo makes at its start; the next start removes them."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoredKey:
@@ -25,6 +28,11 @@ class StoredKey:
     origins: tuple[str, ...] = ()
     last_used_at: str | None = None
     replaces: str | None = None
+
+    @property
+    def is_of_demo(self) -> bool:
+        """Whether it counts until a demo starts again."""
+        return self.name in DEMO_NAMES
 
     def counts_at(self, now: str) -> bool:
         """Neither revoked nor expired."""

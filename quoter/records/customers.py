@@ -62,6 +62,11 @@ class Held:
     quotes: tuple[HeldQuote, ...]
     enquiries: tuple[Enquiry, ...]
 
+    @property
+    def is_nothing(self) -> bool:
+        """Whether nobody is known by this address or number."""
+        return not (self.quotes or self.enquiries)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:

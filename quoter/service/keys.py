@@ -127,6 +127,12 @@ class Keyring:
         if not self.keys.revoke(key_id, stamp(self.now())):
             raise NotFound("key in use", key_id)
 
+    def forget_demo(self) -> None:
+        """Ends the keys of earlier starts of a demo and keeps nothing of them: they were shown to anybody."""
+        for key in self.keys.all():
+            if key.is_of_demo:
+                self.keys.remove(key.id)
+
     def _in_use(self, key_id: str) -> StoredKey:
         key = self.keys.find(key_id)
         if key is None or not key.counts_at(stamp(self.now())):

@@ -83,6 +83,9 @@ class Keys(Protocol):
     def revoke(self, key_id: str, at: str) -> bool:
         """Ends a key at once; False where there is no such key in use."""
 
+    def remove(self, key_id: str) -> None:
+        """Keeps nothing of a key."""
+
 
 class Sessions(Protocol):
     """Sign-ins on the pages."""

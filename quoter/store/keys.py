@@ -72,6 +72,11 @@ class Keys:
             )
             return int(changed.rowcount) == 1
 
+    def remove(self, key_id: str) -> None:
+        """Keeps nothing of a key."""
+        with self._store.write() as database:
+            database.execute("delete from keys where id = ?", [key_id])
+
 
 def _key(row: dict[str, Any]) -> StoredKey:
     return StoredKey(

@@ -29,15 +29,20 @@ def test_everything_is_exported_for_the_customer_to_read(service: Service):
     assert [each["totals"] for each in held["revisions"]] == [quote["totals"]]
     assert [event["kind"] for event in held["history"]] == ["issued", "declined"]
     assert held["history"][1]["data"]["note"] == "too dear"
+    assert reply.body["found"] is True
     assert reply.body["explanation"]
     for hidden in ("economics", "because", "plan", "needs_owner", "margin"):
         assert f'"{hidden}"' not in reply.text
 
 
 def test_nothing_held_is_an_answer(service: Service):
-    """Somebody who asks must be told so."""
-    reply = service.caller("owner").post("/v1/customers/export", {"phone": "+353 1 555 0199"})
+    """Somebody who asks must be told so; the document addresses nobody, and erasing says it found nothing."""
+    owner = service.caller("owner")
+    reply = owner.post("/v1/customers/export", {"phone": "+353 1 555 0199"})
     assert (reply.status, reply.body["quotes"], reply.body["enquiries"]) == (200, [], [])
+    assert (reply.body["found"], reply.body["explanation"]) == (False, [])
+    done = owner.post("/v1/customers/erasure", {"phone": "+353 1 555 0199"})
+    assert (done.status, done.body["found"], done.body["quotes"]) == (200, False, [])
 
 
 def test_erasing_tells_whoever_has_the_quote_open(service: Service):
@@ -46,6 +51,7 @@ def test_erasing_tells_whoever_has_the_quote_open(service: Service):
     quote = issued(desk)
     done = owner.post("/v1/customers/erasure", {"quote": quote["number"]})
     assert (done.status, done.body["quotes"], done.body["kept"]) == (200, [quote["number"]], [])
+    assert done.body["found"] is True
     assert (done.body["is_out_of_file"], done.body["kept_because"]) == (True, "")
     path = f"/v1/quotes/{quote['id']}"
     late = desk.send("PUT", f"{path}/contact", b'{"name": "Quillfeather"}', If_Match='"1"')

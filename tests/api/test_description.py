@@ -10,10 +10,12 @@ import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator, validate
 
-from quoter.api.docs import description_bytes
+from quoter.api.docs import coded, description_bytes, quoted
 from quoter.api.examples import JOB_EXAMPLE
 from quoter.api.openapi import description
 from quoter.api.operations import OPERATIONS
+from quoter.api.problem_document import TITLES
+from quoter.api.topics import TOPICS, topic_of
 
 from .running import Service
 
@@ -168,3 +170,27 @@ def test_the_schema_of_a_job_says_what_the_service_takes(field: str, right: list
         assert validator.is_valid(JOB_EXAMPLE | {field: value}), value
     for value in wrong:
         assert not validator.is_valid(JOB_EXAMPLE | {field: value}), value
+
+
+@pytest.mark.parametrize("path", ["/docs", *(f"/problems/{code}" for code in TITLES)])
+def test_what_is_code_is_shown_as_code_and_quotes_as_quotes(service: Service, path: str):
+    """Neither backticks nor escapes of JSON for scripts are for people."""
+    page = service.caller(None).get(path).text
+    assert re.findall(r"`|\\u00[0-9a-f]{2}", page) == []
+    assert "<code>" in page
+
+
+def test_text_for_people_is_never_taken_for_markup():
+    """What stands between backticks neither."""
+    assert coded("`<b>` & 'c'") == "<code>&lt;b&gt;</code> &amp; &#39;c&#39;"
+    assert quoted("it's") == "'it'\\''s'"
+
+
+def test_every_operation_is_about_something():
+    """The tags are the topics, in their order; each blueprint is in one of them, and none is left without operations."""
+    assert [tag["name"] for tag in description()["tags"]] == [topic.name for topic in TOPICS]
+    named = [blueprint for topic in TOPICS for blueprint in topic.blueprints]
+    assert sorted(named) == sorted({declared.blueprint for declared in OPERATIONS.values()})
+    tags = {said["operationId"]: said["tags"] for _, _, said in operations()}
+    assert tags == {declared.id: [topic_of(declared).name] for declared in OPERATIONS.values()}
+    assert tags["compareRevisions"] == ["Quotes"]

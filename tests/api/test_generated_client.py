@@ -3,6 +3,7 @@
 import compileall
 import importlib
 import pkgutil
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -15,6 +16,7 @@ from cli.running import BALLYQUARN, ROOT, Served, served
 
 from quoter.api.examples import JOB_EXAMPLE
 from quoter.api.operations import OPERATIONS
+from quoter.api.topics import topic_of
 
 PACKAGE = "generated_client"
 
@@ -66,7 +68,9 @@ def calling(client: ModuleType, service: Served) -> Iterator[Any]:
 
 def call(operation: str) -> Any:
     """The function of an operation, whose answer has a status and a parsed body."""
-    return importlib.import_module(f"{PACKAGE}.api.default.{operation}").sync_detailed
+    (declared,) = (each for each in OPERATIONS.values() if each.id.lower() == operation.replace("_", ""))
+    package = topic_of(declared).name.lower().replace(" ", "_")
+    return importlib.import_module(f"{PACKAGE}.api.{package}.{operation}").sync_detailed
 
 
 def model(name: str) -> Any:
@@ -79,7 +83,8 @@ def test_every_operation_and_every_module_is_there(client: ModuleType, generated
     assert compileall.compile_dir(generated, quiet=1)
     names = [each.name for each in pkgutil.walk_packages(client.__path__, f"{PACKAGE}.")]
     assert all(importlib.import_module(name) for name in names)
-    made = {name.rpartition(".")[2].replace("_", "") for name in names if ".api.default." in name}
+    modules = {name.rpartition(".")[2] for name in names if re.search(r"\.api\.\w+\.", name)}
+    made = {name.replace("_", "") for name in modules}
     assert made == {name.lower() for name in OPERATIONS}
 
 

@@ -88,7 +88,9 @@ def test_a_key_is_made_listed_and_ended(tmp_path: Path):
     assert "until 2" in line
     assert secret not in line
     assert quoter("key", "revoke", "--database", database, key_id).returncode == 0
-    assert "revoked 2" in quoter("key", "list", "--database", database).stdout
+    shown = quoter("key", "list", "--database", database)
+    assert (shown.stdout, shown.stderr) == ("", "1 revoked key is not shown; --all shows it.\n")
+    assert "revoked 2" in quoter("key", "list", "--all", "--database", database).stdout
     (line,) = refused(quoter("key", "revoke", "--database", database, key_id), 1)
     assert line == f"there is no key in use '{key_id}'"
 
@@ -149,6 +151,7 @@ def test_keys_are_kept_where_the_environment_says(tmp_path: Path):
         "key", "new", "--scope", "form", "--name", "site", "--origin", "https://shop.example", QUOTER_DATABASE=database
     )
     assert done.returncode == 0
+    assert done.stderr.splitlines()[-1] == f"It is kept in {database}; it counts at a service with this database."
     assert "form  site" in quoter("key", "list", "--database", database).stdout
 
 
@@ -169,6 +172,7 @@ def test_keys_are_kept_where_the_environment_says(tmp_path: Path):
         (("--scope", "desk", "--name", "x", "--expires", "2999-01-31T10:00"), "--expires"),
         (("--scope", "desk", "--name", "x", "--expires", "9999-12-31"), "--expires"),
         (("--scope", "desk", "--name", "x", "--expires", "soon"), "--expires"),
+        (("--scope", "desk", "--name", "x", "--expires", "31.1.2030"), "neither a day such as 2027-01-31 nor a moment"),
         (("--scope", "form", "--name", "x"), "--origin: a form's key needs the sites it is for"),
         (("--scope", "desk", "--name", "x", "--origin", "https://shop.example"), "--origin: only a form's key has one"),
         (("--scope", "form", "--name", "x", "--origin", "https://shop.example/a"), "https://shop.example would be"),

@@ -12,6 +12,7 @@ from service.holding import a_customers_quote, an_enquiry, files_of
 from .running import command, environment, quoter, usage_of_wrong
 
 WHO = ("--email", "quillfeather@example.org")
+NOBODY = "nothing is held on them: nobody has this address or number"
 
 
 @pytest.fixture
@@ -43,7 +44,14 @@ def test_without_a_terminal_nothing_is_erased_unless_yes_is_said(database: Path)
     assert quoter("customer", "erase", *WHO, "--yes", "--accepted", "--database", database).returncode == 0
     assert b"quillfeather" not in files_of(database)
     again = quoter("customer", "erase", *WHO, "--yes", "--database", database)
-    assert (again.returncode, again.stderr) == (0, "nothing is held on them\n")
+    assert (again.returncode, again.stderr.splitlines()) == (1, [NOBODY])
+
+
+@pytest.mark.parametrize("action", [("export",), ("erase", "--yes")])
+def test_nobody_found_is_said_and_is_no_success(database: Path, action: tuple[str, ...]):
+    """A slip of the keyboard must not look as if somebody had been served."""
+    done = quoter("customer", *action, "--email", "nobody@example.org", "--database", database)
+    assert (done.returncode, done.stdout, done.stderr.splitlines()) == (1, "", [NOBODY])
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="needs a terminal as POSIX has them")

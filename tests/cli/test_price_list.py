@@ -29,7 +29,12 @@ def printed(*arguments: object) -> bytes:
 
 @pytest.mark.parametrize(
     ("book", "locale", "name"),
-    [("ballyquarn", "", "json"), ("ballyquarn", "ar", "csv"), ("peddrick-mills", "de-de", "jsonld")],
+    [
+        ("ballyquarn", "", "json"),
+        ("ballyquarn", "ar", "csv"),
+        ("ballyquarn", "de", "csv-bom"),
+        ("peddrick-mills", "de-de", "jsonld"),
+    ],
 )
 def test_the_bytes_are_those_of_the_service(tmp_path: Path, book: str, locale: str, name: str):
     """Of the same book on the same day."""
@@ -58,6 +63,12 @@ def test_a_spreadsheet_can_have_it():
     rows = list(csv.DictReader(io.StringIO(printed("--book", BALLYQUARN, "--format", "csv").decode(), newline="")))
     assert len(rows) == 135
     assert {row["currency"] for row in rows} == {"EUR"}
+
+
+def test_excel_is_told_that_it_is_utf8():
+    """By the mark alone; the rest is the same, byte for byte."""
+    plain, marked = (printed("--book", BALLYQUARN, "--format", name) for name in ("csv", "csv-bom"))
+    assert marked == "\ufeff".encode() + plain
 
 
 def test_a_book_with_faults_has_no_list(tmp_path: Path):

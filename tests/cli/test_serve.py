@@ -34,6 +34,9 @@ def test_the_demo_prints_keys_that_work(tmp_path: Path):
             assert f"Bearer {keys[-1]['desk']}' http://127.0.0.1:{service.port}/v1/devices" in service.greeting[5]
             assert service.stop() == 0
     assert set(keys[0]) == {"owner", "desk", "form"}
+    listed = quoter("key", "list", "--all", "--database", tmp_path / "quoter.db").stdout.splitlines()
+    assert {line.split()[0] for line in listed} == {key.split("_")[1] for key in keys[1].values()}
+    assert all("until the next start of the demo" in line for line in listed)
 
 
 def test_without_demo_it_says_how_to_make_a_key(tmp_path: Path):

@@ -34,9 +34,16 @@ def page(browser: Browser, service: Service) -> Iterator[Page]:
     assert complaints == []
 
 
+def opened(page: Page, operation: str) -> Locator:
+    """The section of an operation, unfolded."""
+    section = page.locator(f"section[data-operation={operation}]")
+    section.locator("summary").first.click()
+    return section
+
+
 def trying(page: Page, operation: str) -> Locator:
     """The section of an operation, with its form open."""
-    section = page.locator(f"section[data-operation={operation}]")
+    section = opened(page, operation)
     section.get_by_text("Try it", exact=True).click()
     return section
 
@@ -112,7 +119,7 @@ def test_calls_are_found_by_words(page: Page) -> None:
     page.get_by_label("Find a call").fill("REVISION preview")
     shown = page.locator("section[data-operation]:visible")
     assert shown.evaluate_all("found => found.map(each => each.dataset.operation)") == ["previewRevision"]
-    expect(page.get_by_role("navigation").get_by_role("link")).to_have_count(1)
+    expect(page.locator("section.topic:visible h2")).to_have_text(["Quotes"])
     expect(page.get_by_role("status").first).to_contain_text("1 of ")
 
 
@@ -121,8 +128,42 @@ def test_it_is_read_without_scripts(browser_without_scripts: Page, service: Serv
     page = browser_without_scripts
     page.goto(f"{service.address}/docs")
     expect(page.locator("#tools")).to_be_hidden()
-    page.locator("section[data-operation=readDevice]").get_by_text("For example, application/json").click()
+    opened(page, "readDevice").get_by_text("For example, application/json").click()
     expect(page.get_by_role("region", name="An answer of readDevice")).to_contain_text('"kessoway-5"')
+
+
+@pytest.mark.parametrize(("wanted", "found"), [("if-match", "decideQuote"), ("idempotency", "registerWebhook")])
+def test_calls_are_found_by_the_headers_that_they_take(page: Page, wanted: str, found: str) -> None:
+    """And those that take no such header are not."""
+    page.get_by_label("Find a call").fill(wanted)
+    expect(page.locator(f"section[data-operation={found}]")).to_be_visible()
+    expect(page.locator("section[data-operation=listDevices]")).to_be_hidden()
+
+
+def test_the_page_is_short_until_something_is_opened(page: Page) -> None:
+    """A line or two a call, by what they are about; the shortest screens scroll some ten times."""
+    page.set_viewport_size({"width": 360, "height": 640})
+    assert page.evaluate("document.documentElement.scrollHeight") < 9000
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    page.evaluate("for (const each of document.querySelectorAll('details')) each.open = true")
+    page.wait_for_function("document.querySelectorAll('.trying form').length > 40")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    scrolled = (
+        """[...document.querySelectorAll(".call .scroll")].filter((each) => each.scrollWidth > each.clientWidth)"""
+    )
+    assert page.evaluate(f"{scrolled}.map((each) => each.ariaLabel)") == []
+    beside = """[...document.querySelectorAll(".call > h3")].filter((each) =>
+        each.querySelector(".method").scrollWidth > each.querySelector(".method").clientWidth)"""
+    assert page.evaluate(f"{beside}.length") == 0
+
+
+@pytest.mark.parametrize("fragment", ["decideQuote", "schema-Webhook"])
+def test_an_address_opens_what_it_leads_to(page: Page, service: Service, fragment: str) -> None:
+    """A call or a document, which are folded otherwise."""
+    table = page.locator(f"section.call:has(#{fragment}) table, div#{fragment} table").first
+    expect(table).to_be_hidden()
+    page.goto(f"{service.address}/docs#{fragment}")
+    expect(table).to_be_visible()
 
 
 @pytest.mark.parametrize("scheme", SCHEMES)

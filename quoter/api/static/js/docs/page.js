@@ -25,14 +25,18 @@ document.getElementById("tools").append(
 wanted.addEventListener("input", filter);
 filter();
 void offerForms();
+window.addEventListener("hashchange", open);
+open();
 
 function filter() {
   const shown = sections.filter((section) => {
     const isWanted = matches(section.dataset.words, wanted.value);
     section.hidden = !isWanted;
-    document.querySelector(`nav a[href="#${section.dataset.operation}"]`).closest("li").hidden = !isWanted;
     return isWanted;
   });
+  for (const topic of document.querySelectorAll("section.topic")) {
+    topic.hidden = !topic.querySelector("section[data-operation]:not([hidden])");
+  }
   count.textContent = `${shown.length} of ${sections.length} calls`;
 }
 
@@ -45,4 +49,14 @@ async function offerForms() {
     details.addEventListener("toggle", () => details.append(panel(operation, () => key.value.trim())), { once: true });
     section.querySelector("p").after(details);
   }
+}
+
+/** Opens what an address leads to: a call, or a document among the others. */
+function open() {
+  const target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  if (!target) return;
+  const call = target.closest("section[data-operation]")?.querySelector("details");
+  if (call) call.open = true;
+  for (let each = target.closest("details"); each; each = each.parentElement.closest("details")) each.open = true;
+  target.scrollIntoView();
 }
