@@ -45,7 +45,7 @@ class PriceListQuery(BookQuery):
         load_default=None,
         validate=OneOf(tuple(WRITERS)),
         metadata={
-            "description": "Instead of the header Accept, where only an address can be given; csv-bom begins with a byte order mark"
+            "description": "Instead of the header Accept, where only an address can be given; csv-bom is for Excel"
         },
     )
     locale = fields.String(load_default=None, metadata={"description": "BCP 47 tag; else as the browser likes it"})
