@@ -131,9 +131,17 @@ class Deliverer:
 
     def deliver(self, claim: Claim) -> None:
         """Attempts a delivery and keeps what came of it."""
-        outcome = self.sender.attempt(claim, self.now())
+        outcome = self._attempted(claim)
         if not self._given_up.is_set():
             self._keep(claim, outcome)
+
+    def _attempted(self, claim: Claim) -> Outcome:
+        """What came of it; also what nobody has thought of is an attempt, or it would be made again for ever."""
+        try:
+            return self.sender.attempt(claim, self.now())
+        except Exception:
+            log.exception("delivery %d broke while it was attempted", claim.delivery.place)
+            return Outcome(detail="it broke while it was sent; the log of the service says how")
 
     def deliver_next(self) -> bool:
         """Takes the next one and attempts it. False where there is none."""

@@ -56,7 +56,7 @@ class Sender:
             return Outcome(detail=f"no safe connection: {getattr(error, 'verify_message', '') or error.reason}")
         except OSError as error:
             return Outcome(detail=f"no connection: {error.strerror or 'it broke'}")
-        except (http.client.HTTPException, _TooMuch):
+        except (http.client.HTTPException, ValueError, _TooMuch):  # http.client reads numbers with int()
             return Outcome(detail="what came back is not an answer of HTTP")
 
     def _connected(self, target: Target, until: float) -> socket.socket:
@@ -148,7 +148,8 @@ def _answer(wire: _Wire, target: Target, body: bytes, headers: Mapping[str, str]
     response = http.client.HTTPResponse(cast(socket.socket, wire), method="POST")
     response.begin()
     asked = _wait_seconds(response.getheader("Retry-After", ""), moment)
-    with contextlib.suppress(OSError, http.client.HTTPException, _TooMuch):  # the status is said: nothing else counts
+    # The status is said: nothing else counts. A chunk of less than nothing is a ValueError.
+    with contextlib.suppress(OSError, http.client.HTTPException, ValueError, _TooMuch):
         response.read(MOST_BYTES)
     return Outcome(status=response.status, detail=_detail(response.status), wait_seconds=asked)
 

@@ -109,6 +109,27 @@ def test_what_never_arrives_is_dead_in_about_two_days_and_can_be_sent_again(shop
     assert len(set(receiver.ids)) == 1
 
 
+def test_what_breaks_in_a_way_that_nobody_thought_of_is_an_attempt_too(tmp_path: Path):
+    """Else the same delivery would go out for ever, with nobody told."""
+    names = {"up": True}
+
+    def resolve(name: str, port: int) -> list[str]:
+        if not names["up"]:
+            raise RuntimeError("the resolver is broken")
+        return ["127.0.0.1"]
+
+    with a_shop(tmp_path, resolve=resolve) as shop:
+        hook = shop.webhook("http://receiver.example:9/")
+        shop.trial(hook)
+        names["up"] = False
+        assert shop.deliverer.deliver_next()
+        found = shop.only(hook)
+        assert (found.state, found.attempts, found.last_status) == ("waiting", 1, None)
+        assert "it broke while it was sent" in found.last_detail
+        wait = dt.datetime.fromisoformat(found.next_at) - shop.now
+        assert wait.total_seconds() == pytest.approx(PAUSES_SECONDS[0])
+
+
 def test_all_dead_ones_are_sent_again_in_their_order(shop: Shop):
     """And how many there are is said."""
     with receiving(*[FAILS] * MOST_ATTEMPTS * 2, ARRIVES) as receiver:

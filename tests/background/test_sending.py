@@ -94,6 +94,15 @@ def test_the_whole_answer_is_over_in_time(answering, succeeds: bool):
     assert outcome.detail == ("" if succeeds else "no answer in time")
 
 
+@pytest.mark.parametrize("size", [b"-5", b"-1", b"0x5", b"zz", b"1_0", b""])
+def test_a_broken_chunk_after_the_status_decides_nothing(size: bytes):
+    """A chunk's size is hexadecimal digits and nothing else (RFC 9112, section 7.1); the status has been said by then."""
+    said = OK + b"Transfer-Encoding: chunked\r\n\r\n" + size + b"\r\nabc"
+    with receiving(lambda request: request.wfile.write(said)) as receiver:
+        outcome, _ = attempt(receiver.address)
+    assert (outcome.is_success, outcome.status) == (True, 200)
+
+
 def test_no_more_of_an_answer_is_read_than_anybody_needs():
     """Of 64 MB a small part, and what has been said so far counts."""
     sent: list[int] = []
