@@ -35,6 +35,9 @@ blueprint = Blueprint("asking", __name__)
 HEADERS = {"X-Robots-Tag": "noindex, nofollow", "Cache-Control": "no-store", "Referrer-Policy": "no-referrer"}
 
 MOST_DEVICES = 20
+LONGEST_WORDS = 200
+"""Characters of what is looked for, as in the API."""
+
 LONGEST = {"name": LONGEST_NAME, "phone": LONGEST_PHONE, "email": LONGEST_EMAIL, "noticed": LONGEST_NOTICED}
 """Characters of what is written, by field."""
 
@@ -75,19 +78,27 @@ def send(key_id: str) -> Response:
         return _unknown()
     key, published = found
     wish, wording = wish_in(request.form, published.book), _wording(published)
+    try:
+        spend_form(key.id)
+    except ApiProblem as refused:
+        return _later(_unpriced(key, published, wording, wish, 429, _too_many(refused)), refused)
     if wish.device is None or not wish.repairs:
         return _choices(published, wording, wish) if wish.device else _devices(published, wording, wish)
     if not is_own_form():
-        return _price(key, published, wording, wish, 403, (Refusal("forged", "", ""),))
+        return _unpriced(key, published, wording, wish, 403, Refusal("forged", "", ""))
+    return _made(key, published, wording, wish)
+
+
+def _made(key: StoredKey, published: Published, wording: Wording, wish: Wish) -> Response:
+    """What came of making the enquiry."""
     try:
-        spend_form(key.id)
         made = services().enquiring.make(_asked(published, wording, wish), key)
     except (EnquiryRefused, JobRefused) as refused:
         return _price(key, published, wording, wish, 422, refused.refusals)
-    except (TooManyRequests, ApiProblem) as refused:
-        return _later(_price(key, published, wording, wish, 429, (_too_many(refused),)), refused)
+    except TooManyRequests as refused:
+        return _later(_unpriced(key, published, wording, wish, 429, _too_many(refused)), refused)
     kept = wish.query(request.form) | {"reference": made.reference}
-    return see_other(url_for("asking.sent", key_id=key_id, **kept))
+    return see_other(url_for("asking.sent", key_id=key.id, **kept))
 
 
 @blueprint.errorhandler(ApiProblem)
@@ -127,7 +138,8 @@ def _form_of(key_id: str) -> tuple[StoredKey, Published] | None:
 
 
 def _devices(published: Published, wording: Wording, wish: Wish) -> Response:
-    found = devices_matching(request.values.get("words", ""), None, published.book)[:MOST_DEVICES]
+    words = request.values.get("words", "")[:LONGEST_WORDS]
+    found = devices_matching(words, None, published.book)[:MOST_DEVICES]
     return _page("asking/device.html", published, wording, wish, found=found, lost=lost_sentence(wish.unknown, wording))
 
 
@@ -158,6 +170,27 @@ def _price(
     except JobRefused as refused:
         faults = tuple(dict.fromkeys(fault_sentence(each, wording) for each in refused.refusals))
         return _choices(published, wording, wish, faults)
+    return _form_page(key, published, wording, wish, status, refusals, price)
+
+
+def _unpriced(
+    key: StoredKey, published: Published, wording: Wording, wish: Wish, status: int, refusal: Refusal
+) -> Response:
+    """The form as it was sent, without the price: who is refused does not make the service work it out."""
+    if wish.device is None or not wish.repairs:
+        return _drawn("asking/later.html", wording, status, told=refused_sentence((refusal,), wording))
+    return _form_page(key, published, wording, wish, status, (refusal,), None)
+
+
+def _form_page(
+    key: StoredKey,
+    published: Published,
+    wording: Wording,
+    wish: Wish,
+    status: int,
+    refusals: tuple[Refusal, ...],
+    price: dict[str, Any] | None,
+) -> Response:
     return _page(
         "asking/price.html",
         published,

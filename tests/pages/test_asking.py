@@ -109,6 +109,7 @@ def test_another_site_cannot_send_it(shared: Service, form: str) -> None:
         answer = sent(shared, form, headers, token=given)
         assert answer.status == 403
         assert "Aoife Example" in answer.body.decode()
+        assert "About" not in answer.body.decode()  # the price is not worked out for it
 
 
 @pytest.mark.parametrize(
@@ -199,7 +200,7 @@ def test_another_book_and_language_stay_chosen(shared: Service, form: str) -> No
 
 
 def test_who_asks_too_often_is_told_when_to_come_back(shared: Service, form: str) -> None:
-    """RFC 6585, section 4. What was written is not lost by it."""
+    """RFC 6585, section 4. What was written is not lost by it, and no price is worked out."""
     answers = [get(shared, form) for _ in range(70)]
     refused = [answer for answer in answers if answer.status == 429]
     assert refused
@@ -207,4 +208,7 @@ def test_who_asks_too_often_is_told_when_to_come_back(shared: Service, form: str
     assert "Please try again in 1 minute." in refused[0].body.decode()
     late = sent(shared, form, token="x")
     assert late.status == 429
+    assert int(late.headers["Retry-After"]) > 0
     assert 'value="Aoife Example"' in late.body.decode()
+    assert "Please try again in 1 minute." in late.body.decode()
+    assert "About" not in late.body.decode()
