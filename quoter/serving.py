@@ -11,6 +11,7 @@ import socket
 import sys
 import threading
 import time
+from collections.abc import Callable
 from contextlib import closing, suppress
 from types import FrameType
 from typing import Any, NoReturn
@@ -29,6 +30,7 @@ from quoter.pages.visitors import DEMO_KEY
 from quoter.problems import Unreadable
 from quoter.service.clock import utc_now
 from quoter.service.keys import Keyring
+from quoter.service.networks import address_of
 from quoter.store.books import Books
 from quoter.store.database import Store, open_store
 from quoter.store.keys import Keys
@@ -43,6 +45,9 @@ MOST_CONNECTIONS = 2_000
 
 PROXY_HEADERS = ("x-forwarded-for", "x-forwarded-proto", "x-forwarded-host")
 """Who asks, whether over HTTPS, and by which name of the service."""
+
+FORWARDED_FOR = "HTTP_X_FORWARDED_FOR"
+"""Where WSGI has the first of them."""
 
 M_MMAP_THRESHOLD, M_ARENA_MAX = -3, -8
 """Of mallopt(3)."""
@@ -118,7 +123,7 @@ def server_for(app: Flask, listening: socket.socket, settings: Settings) -> tupl
     """A server that answers where somebody is listening already, and its connections, to be turned by `wasyncore`."""
     connections: dict[int, wasyncore.dispatcher] = {}
     server = waitress.create_server(
-        app,
+        _knowing_who_asks(app),
         map=connections,
         sockets=[listening],
         threads=settings.threads,
@@ -166,6 +171,18 @@ def _turn(connections: dict[int, wasyncore.dispatcher], seconds: float) -> None:
 def _believed(proxy: str) -> dict[str, Any]:
     """What the proxy in front says of who asks. From anybody else it could be a lie, and is dropped."""
     return {"trusted_proxy": proxy, "trusted_proxy_headers": set(PROXY_HEADERS)} if proxy else {}
+
+
+def _knowing_who_asks(app: Flask) -> Callable[..., Any]:
+    """The app, told the address that the proxy in front saw: waitress leaves its last word alone in the header, and
+    drops what anybody else says, but takes what follows the last colon of ::ffff:192.0.2.1 for a port."""
+
+    def asked(environ: dict[str, Any], start_response: Any) -> Any:
+        if FORWARDED_FOR in environ:
+            environ["REMOTE_ADDR"] = environ["REMOTE_HOST"] = address_of(environ[FORWARDED_FOR])
+        return app(environ, start_response)
+
+    return asked
 
 
 def _let_in(server: Any, connections: dict[int, wasyncore.dispatcher]) -> None:

@@ -43,16 +43,15 @@ def current_key() -> StoredKey:
 
 
 def holder_of(presented: str) -> StoredKey | None:
-    """Whose key this is, if it counts. Raises problem 429 where too many wrong ones came from the same network."""
-    limits, address = services().limits, sender_address()
-    refused = limits.guess(presented, address)
-    if refused is not None:
-        raise too_often(refused)
+    """Whose key this is, if it counts. Raises problem 429 where it does not, and too many such came from there.
+
+    A key is 256 bits that nobody guesses, so one that counts passes whatever else came from the same network.
+    """
     key = services().keyring.holder(presented)
     if key is None:
-        limits.wrong(presented, address)
-    else:
-        limits.right(presented, address)
+        standing = services().limits.wrong(sender_address())
+        if not standing.is_allowed:
+            raise too_often(standing)
     return key
 
 

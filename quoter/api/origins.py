@@ -2,6 +2,8 @@
 
 from flask import request
 
+from quoter.service.networks import address_of
+
 
 def own_origin() -> str:
     """Of this service, as the browser of this request knows it."""
@@ -21,4 +23,4 @@ def request_origin() -> str:
 
 def sender_address() -> str:
     """The network address of who sent this; of a proxy in front only where the settings trust none."""
-    return request.remote_addr or ""
+    return address_of(request.remote_addr or "")

@@ -1,20 +1,16 @@
 """How often somebody may ask: a bucket of tokens for each, kept in memory."""
 
-import hashlib
-import ipaddress
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+
+from quoter.service.networks import network_of
 
 NANOSECONDS = 1_000_000_000
 MINUTE_SECONDS = 60
 MOST_BUCKETS = 20_000
 """Of one kind; those that were not asked for longest are forgotten first."""
-
-LONGEST_NAME = 200
-NETWORK_BITS = 64
-"""Of an address of version 6: who has one has all that begin like it (RFC 6177 section 2, RFC 4291 section 2.5.4)."""
 
 Ticks = Callable[[], int]
 """Nanoseconds that never go back, such as time.monotonic_ns."""
@@ -96,8 +92,6 @@ class Limits:
     form_by_address: Buckets
     form_by_key: Buckets
     wrong_keys: Buckets
-    _known: OrderedDict[str, None] = field(default_factory=OrderedDict)
-    _lock: threading.Lock = field(default_factory=threading.Lock)
 
     def form(self, key_id: str, address: str) -> tuple[Standing, ...]:
         """One request of a visitor of the web form: how it stands by each policy. Refused where the last one is not
@@ -105,28 +99,12 @@ class Limits:
         by_address = self.form_by_address.spend(network_of(address))
         return (by_address, self.form_by_key.spend(key_id)) if by_address.is_allowed else (by_address,)
 
-    def guess(self, presented: str, address: str) -> Standing | None:
-        """Why a key must not even be looked at: too many wrong ones came from there. None where it may be.
+    def wrong(self, address: str) -> Standing:
+        """A key that does not count came from there: whether it may be told so, or has to wait.
 
-        A key that was right from the same network goes on counting, so that whoever guesses locks nobody out.
+        Keys that count are never asked about: who guesses locks nobody out, not even in their own network.
         """
-        standing = self.wrong_keys.standing(network_of(address))
-        return None if standing.is_allowed or _pair(presented, address) in self._known else standing
-
-    def wrong(self, presented: str, address: str) -> None:
-        """A key that did not count, or does so no more, came from there."""
-        with self._lock:
-            self._known.pop(_pair(presented, address), None)
-        self.wrong_keys.spend(network_of(address))
-
-    def right(self, presented: str, address: str) -> None:
-        """A key that counts came from there."""
-        pair = _pair(presented, address)
-        with self._lock:
-            self._known[pair] = None
-            self._known.move_to_end(pair)
-            while len(self._known) > MOST_BUCKETS:
-                self._known.popitem(last=False)
+        return self.wrong_keys.spend(network_of(address))
 
 
 def limits(form_per_address: int, form_per_key: int, wrong_keys: int, ticks: Ticks) -> Limits:
@@ -136,21 +114,3 @@ def limits(form_per_address: int, form_per_key: int, wrong_keys: int, ticks: Tic
         form_by_key=Buckets(Policy("form-key", form_per_key), ticks),
         wrong_keys=Buckets(Policy("wrong-keys", wrong_keys), ticks),
     )
-
-
-def network_of(address: str) -> str:
-    """Whom an address stands for: itself, or the network of 64 bits that somebody with IPv6 has to themselves."""
-    try:
-        found = ipaddress.ip_address(address.strip("[]").partition("%")[0])
-    except ValueError:
-        return address[:LONGEST_NAME]
-    if isinstance(found, ipaddress.IPv6Address):
-        if found.ipv4_mapped:  # RFC 4291 section 2.5.5.2
-            return str(found.ipv4_mapped)
-        return str(ipaddress.IPv6Network((found, NETWORK_BITS), strict=False))
-    return str(found)
-
-
-def _pair(presented: str, address: str) -> str:
-    """Of a key and a network; secrets are not kept, not even in memory."""
-    return hashlib.sha256(f"{network_of(address)} {presented}".encode(errors="replace")).hexdigest()

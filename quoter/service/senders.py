@@ -2,10 +2,8 @@
 
 import hashlib
 import hmac
-import ipaddress
 
-SITE_BITS = 64
-"""Of an IPv6 address: one household or shop is given at least such a network (RFC 6177), and every address in it."""
+from quoter.service.networks import network_of
 
 
 def sender_of(address: str, secret: bytes) -> str:
@@ -13,16 +11,4 @@ def sender_of(address: str, secret: bytes) -> str:
 
     Without the secret nobody can try all addresses until one fits.
     """
-    return hmac.digest(secret, _network(address).encode(), hashlib.sha256).hex() if address else ""
-
-
-def _network(address: str) -> str:
-    try:
-        parsed = ipaddress.ip_address(address)
-    except ValueError:
-        return address
-    if isinstance(parsed, ipaddress.IPv4Address):
-        return str(parsed)
-    if parsed.ipv4_mapped:
-        return str(parsed.ipv4_mapped)
-    return str(ipaddress.IPv6Network((int(parsed), SITE_BITS), strict=False))
+    return hmac.digest(secret, network_of(address).encode(), hashlib.sha256).hex() if address else ""

@@ -66,6 +66,22 @@ def test_what_the_proxy_says_of_who_asks_is_believed(tmp_path: Path, proxy: str)
         assert own_link(service) == "https://quotes.example"
 
 
+@pytest.mark.parametrize(
+    "one",
+    [
+        ("::ffff:9.1.7.9", "9.1.7.9", "9.1.7.9:4711", "[::ffff:9.1.7.9]:80", "::ffff:901:709"),
+        ("2001:db8::2", "[2001:db8::2]", "[2001:db8::2]:4711", '"[2001:db8::3]:9"'),
+        ("unknown", "unknown-7", "_hidden", "192.0.2.07", "", ":1"),
+    ],
+    ids=["IPv4", "IPv6", "nobody knows"],
+)
+def test_who_asks_is_one_however_the_proxy_writes_it(tmp_path: Path, one: tuple[str, ...]):
+    """With the port (RFC 7239 section 6), or as IPv6 (RFC 4291 section 2.5.5.2); and all without an address are one."""
+    with started(tmp_path, QUOTER_TRUSTED_PROXY="127.0.0.1") as service:
+        assert [guess(service, address) for address in one] == [401] + [429] * (len(one) - 1)
+        assert [guess(service, other) for other in ("::ffff:9.1.7.8", "9.1.7.7:1", "[2001:db8:0:1::2]:1")] == [401] * 3
+
+
 def own_link(service: Served) -> str:
     """By which address the service knows itself, where the request says quotes.example over HTTPS."""
     desk = service.greeting[3].split()[1]
