@@ -12,7 +12,7 @@ from flask import Blueprint, Response, request
 from marshmallow import fields, validate
 
 from quoter.api.encoding import GZIP, coding_for
-from quoter.api.fields import OneOf, code
+from quoter.api.fields import OneOf, WholeNumber, code
 from quoter.api.locale import reader_locale
 from quoter.api.operations import Answer, Operation, operation
 from quoter.api.paging import LINK, MOST_WORDS, key_of, next_link
@@ -58,7 +58,7 @@ class PriceListQuery(BookQuery):
         validate=validate.Length(max=MOST_WORDS),
         metadata={"description": "Of the device, as in GET /v1/devices; the best match first"},
     )
-    limit = fields.Integer(
+    limit = WholeNumber(
         load_default=None,
         validate=validate.Range(1, MOST_ENTRIES),
         metadata={"description": "How many entries at most; all of them, if absent"},

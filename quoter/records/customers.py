@@ -1,15 +1,16 @@
 """What is held on one customer, and what was erased of it."""
 
+import unicodedata
 from dataclasses import dataclass
 
 from quoter.records.enquiries import Enquiry
-from quoter.records.quotes import IssuedQuote, QuoteEvent
+from quoter.records.quotes import IssuedQuote, QuoteEvent, ascii_digits
 
 NAMED_BY = ("email", "phone", "quote", "enquiry")
 """By what a customer is named."""
 
-FEWEST_DIGITS = 5
-"""Of a phone number: with fewer, strangers would be found."""
+FEWEST_DIGITS = 4
+"""Of a number that somebody can be called at from a town away: who is found by it left no shorter one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,14 +27,20 @@ class Who:
     def is_reached_at(self, email: str, phone: str) -> bool:
         """Whether one of these is the address or number that was named."""
         if self.named_by == "email":
-            return bool(self.value.strip()) and email.strip().casefold() == self.value.strip().casefold()
+            return bool(self.value.strip()) and _compared(email) == _compared(self.value)
         digits = digits_of(self.value)
         return self.named_by == "phone" and len(digits) >= FEWEST_DIGITS and digits_of(phone) == digits
 
 
 def digits_of(text: str) -> str:
-    """The digits of a phone number; an email address has none that count."""
-    return "" if "@" in text else "".join(sign for sign in text if sign in "0123456789")
+    """The digits of a phone number, of whatever script, as ASCII; an email address has none that count."""
+    return "" if "@" in text else "".join(sign for sign in ascii_digits(text) if sign in "0123456789")
+
+
+def _compared(email: str) -> str:
+    """An address without case, and with accents as one sign each, however they were typed (Unicode 3.13, D145)."""
+    apart = unicodedata.normalize("NFD", email.strip()).casefold()
+    return unicodedata.normalize("NFC", apart)
 
 
 @dataclass(frozen=True, slots=True)

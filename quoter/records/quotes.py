@@ -1,5 +1,6 @@
 """Quotes, their revisions, and what becomes of them."""
 
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -34,6 +35,15 @@ class Contact:
     name: str = ""
     phone: str = ""
     email: str = ""
+
+    def tidied(self) -> "Contact":
+        """Without blanks around, and with the digits of the phone number as ASCII, however they were typed."""
+        return Contact(name=self.name.strip(), phone=ascii_digits(self.phone.strip()), email=self.email.strip())
+
+
+def ascii_digits(text: str) -> str:
+    """A text with the decimal digits of every script as 0 to 9."""
+    return "".join(str(unicodedata.decimal(sign, sign)) for sign in text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

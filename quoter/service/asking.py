@@ -8,14 +8,12 @@ from typing import Self
 
 from quoter.job import Job
 from quoter.problems import Refusal
+from quoter.records.customers import FEWEST_DIGITS
 from quoter.records.quotes import Contact
 from quoter.service.shelf import Published
 
 LONGEST_NAME, LONGEST_PHONE, LONGEST_EMAIL, LONGEST_NOTICED = 100, 50, 254, 2000
 """Characters. 254 are the most that a mailbox may have (RFC 5321 with erratum 1690)."""
-
-FEWEST_DIGITS = 4
-"""Of a number that somebody can be called at from a town away."""
 
 _PHONE = re.compile(r"\+?[0-9 ()/.\-]+", re.ASCII)
 _EMAIL = re.compile(r"[^\s@]+@[^\s@]+")
@@ -36,12 +34,8 @@ class Written:
     homepage: str = ""
 
     def tidied(self) -> Self:
-        """Without blanks around, and with the digits of a phone number as ASCII, however they were typed."""
-        contact = self.contact
-        tidy = Contact(
-            name=contact.name.strip(), phone=_ascii_digits(contact.phone.strip()), email=contact.email.strip()
-        )
-        return replace(self, contact=tidy, noticed=self.noticed.strip())
+        """Without blanks around, and with the contact as it is kept."""
+        return replace(self, contact=self.contact.tidied(), noticed=self.noticed.strip())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +92,3 @@ def _wrong(pointer: str, right: str) -> Refusal:
 
 def _is_phone(text: str) -> bool:
     return _PHONE.fullmatch(text) is not None and sum(sign.isdigit() for sign in text) >= FEWEST_DIGITS
-
-
-def _ascii_digits(text: str) -> str:
-    return "".join(str(unicodedata.decimal(sign, sign)) for sign in text)

@@ -61,7 +61,9 @@ class Quoting:
         _refuse_past(job.date, self.today(book))
         quote = quote_for(job, book)
         _refuse_beyond_scope(quote, book, key)
-        issued = replace(self._priced(quote, published, key.name), contact=contact, told=tuple(told), link=new_link())
+        issued = replace(
+            self._priced(quote, published, key.name), contact=contact.tidied(), told=tuple(told), link=new_link()
+        )
         missing = untold(notices_of(issued.result), issued.told)
         if missing:
             raise QuoteRefused(missing)
@@ -172,11 +174,12 @@ class Quoting:
 
     def change_contact(self, seen: IssuedQuote, contact: Contact, by: str) -> IssuedQuote:
         """Keeps another contact; the event says which members changed, not from what to what."""
-        old, new = asdict(seen.contact), asdict(contact)
+        tidy = contact.tidied()
+        old, new = asdict(seen.contact), asdict(tidy)
         changed = [member for member in new if old[member] != new[member]]
         if not changed:
             return seen
-        return self._changed(replace(seen, contact=contact), "contact-changed", by, {"fields": changed})
+        return self._changed(replace(seen, contact=tidy), "contact-changed", by, {"fields": changed})
 
     def replace_link(self, seen: IssuedQuote, by: str) -> IssuedQuote:
         """Gives a quote another link; the old one leads nowhere from now on."""

@@ -4,7 +4,7 @@ import re
 import unicodedata
 from typing import Any
 
-from quoter.records.quotes import Contact, QuoteFilter
+from quoter.records.quotes import Contact, QuoteFilter, ascii_digits
 
 _STROKES = str.maketrans("łøđħŧı", "lodhti")
 """Letters with a stroke, which Unicode does not take apart (and the ı without its dot)."""
@@ -57,13 +57,14 @@ def device_pattern(text: str) -> str | None:
 
 def customer_pattern(text: str) -> str | None:
     """For LIKE: part of a name or address; of a number its digits, without the zeros dialled before an area."""
+    text = ascii_digits(text)
     if _NO_NUMBER.search(text) or not _digits(text):
         return _anywhere(folded(text)) if text else None
     return _anywhere(_digits(text).lstrip("0") or _digits(text))
 
 
 def _digits(text: str) -> str:
-    return "".join(sign for sign in text if sign in "0123456789")
+    return "".join(sign for sign in ascii_digits(text) if sign in "0123456789")
 
 
 def _anywhere(words: str) -> str:

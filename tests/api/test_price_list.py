@@ -142,6 +142,8 @@ def test_a_code_that_does_not_exist_is_not_found(form: Caller, name: str):
     [
         ("format=xml", "/format"),
         ("limit=0", "/limit"),
+        ("limit=1_0", "/limit"),
+        ("limit=٣", "/limit"),
         (f"limit={MOST_ENTRIES + 1}", "/limit"),
         ("after=x", "/after"),
         ("locale=xx-YY", "/locale"),

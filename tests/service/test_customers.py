@@ -56,11 +56,33 @@ def test_a_customer_is_found_by_the_whole_address_in_any_case(desk: Desk):
 def test_a_customer_is_found_by_all_the_digits_of_a_number(desk: Desk):
     """However it is written, but not by its end, nor with the code of a country that is not kept."""
     mine = a_customers_quote(desk, "Quillfeather", Contact(phone="+353 (1) 555-0100"))
-    a_customers_quote(desk, "Umbrage", Contact(phone="0100"))
+    short = a_customers_quote(desk, "Umbrage", Contact(phone="0100"))
     a_customers_quote(desk, "Nobody", Contact())
     assert found(desk, "phone", "+353 1 5550100") == found(desk, "phone", "35315550100") == [mine.number]
-    for other in ("01 555 0100", "0100", "", "no number"):
+    assert found(desk, "phone", "0100") == [short.number]
+    for other in ("01 555 0100", "100", "", "no number"):
         assert found(desk, "phone", other) == []
+
+
+def test_a_number_is_found_in_whatever_digits_it_was_typed(desk: Desk):
+    """As it is kept and as it is asked for; the same goes for a contact that is changed."""
+    mine = a_customers_quote(
+        desk, "Quillfeather", Contact(phone=" \u0660\u0661 \u0665\u0665\u0665 \u0661\u0662\u0663\u0664 ")
+    )
+    assert mine.contact.phone == "01 555 1234"
+    for same in ("015551234", "\uff10\uff11\uff15\uff15\uff15\uff11\uff12\uff13\uff14"):
+        assert found(desk, "phone", same) == [mine.number]
+    changed = desk.quoting.change_contact(mine, Contact(phone="\u06f0\u06f1 \u06f7\u06f7\u06f7"), "the desk")
+    assert changed.contact.phone == "01 777"
+    assert found(desk, "phone", "01777") == [mine.number]
+
+
+def test_an_address_is_found_however_its_letters_are_put_together(desk: Desk):
+    """One sign or two (Unicode 3.11, NFC and NFD), in any case (3.13)."""
+    mine = a_customers_quote(desk, "Quillfeather", Contact(email="ren\u00e9e@stra\u00dfe.example"))
+    for same in ("rene\u0301e@stra\u00dfe.example", "RENE\u0301E@STRASSE.example", " Ren\u00c9e@Stra\u1e9ee.example"):
+        assert found(desk, "email", same) == [mine.number]
+    assert found(desk, "email", "renee@strasse.example") == []
 
 
 def test_an_address_with_digits_is_no_number(desk: Desk):
