@@ -10,7 +10,8 @@
     |   |-- CalculationRefused
     |   `-- AddressRefused an address that webhooks must not have
     |-- Conflict           somebody else was quicker, or it is too early or too late for this
-    |   `-- ChangedMeanwhile  it is not at the version that the caller has seen
+    |   |-- ChangedMeanwhile  it is not at the version that the caller has seen
+    |   `-- ReplyErased       what a repeated request made has been erased
     |-- NameReused         a request that may be repeated has the name of another one
     |-- CurrenciesDiffer   prices in two currencies have no difference
     |-- TooManyRequests    more of one kind than the service takes; later again
@@ -164,6 +165,13 @@ class ChangedMeanwhile(Conflict):
 
     code = "changed-meanwhile"
     title = "Somebody else was quicker, and nothing was overwritten"
+
+
+class ReplyErased(Conflict):
+    """A request that may be repeated has been done, and what it made has been erased since; it was not done again."""
+
+    code = "idempotency-key-erased"
+    title = "This was done once, and what it made has been erased"
 
 
 @dataclass(eq=False)

@@ -131,7 +131,7 @@ def _add_examples(response: dict[str, Any], by_type: Mapping[str, Any]) -> None:
 
 def _problems(declared: Operation) -> list[int]:
     guarded = [401, 403, 429, 503] if declared.scopes else []
-    named = [400, 422] if declared.repeatable else []
+    named = [400, 409, 422] if declared.repeatable else []
     return sorted({*guarded, *named, *declared.problems})
 
 

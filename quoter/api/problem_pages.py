@@ -236,6 +236,12 @@ PROBLEM_PAGES: dict[str, ProblemPage] = {
         "The name in the header Idempotency-Key has been given to another request, which said something else.",
         "Give each request a name of its own, such as a random UUID, and repeat a request just as it was.",
     ),
+    "idempotency-key-erased": ProblemPage(
+        "The request was done under this name, and what it made has been erased since, as its customer or the time "
+        "asked. It was not done again: that would have kept anew what was erased.",
+        "Where it is meant as something new, send it under a name of its own.",
+        (409,),
+    ),
     "idempotency-key-unreadable": ProblemPage(
         "The header Idempotency-Key is not a string of 1 to 255 visible ASCII signs.",
         "Send a random UUID, in quotes or bare.",

@@ -3,6 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+EMPTIED = 0
+"""The status of a reply of which nothing is left but that there was one."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reply:

@@ -4,8 +4,8 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from quoter.problems import NameReused
-from quoter.records.replies import Reply
+from quoter.problems import NameReused, ReplyErased
+from quoter.records.replies import EMPTIED, Reply
 from quoter.service.clock import Clock, stamp
 from quoter.service.ports import Replies as KeptReplies
 
@@ -30,8 +30,11 @@ class Replies:
     now: Clock
 
     def first(self, asked: Asked) -> Reply | None:
-        """What the request got the first time. Raises NameReused where it said something else then."""
+        """What the request got the first time. Raises NameReused where it said something else then,
+        and ReplyErased where what it made has been erased, whatever is said now."""
         found = self.kept.find(asked.holder, asked.name, stamp(self.now()))
+        if found is not None and found.status == EMPTIED:
+            raise ReplyErased(f"what {asked.name!r} made has been erased; give what is new a name of its own")
         if found is not None and found.request_sha256 != asked.request_sha256:
             raise NameReused(asked.name)
         return found

@@ -15,7 +15,7 @@ from quoter.records.quotes import BY_TIME, QuoteEvent
 from quoter.store.database import Store
 from quoter.store.enquiries import Enquiries
 from quoter.store.quote_rows import event_row
-from quoter.store.replies import forget_replies
+from quoter.store.replies import empty_replies
 
 BATCH = 20
 """Quotes or enquiries that are erased in one transaction: whoever else writes waits milliseconds."""
@@ -63,8 +63,8 @@ class Customers:
         with self._store.write() as database:
             of_quotes = [_erase_quote(database, each, order) for each in quotes]
             of_enquiries = [_erase_enquiry(database, each, order) for each in enquiries]
-            replies = sum(forget_replies(database, f"/v1/quotes/{each}") for each, _, done in of_quotes if done == _NOW)
-            replies += sum(forget_replies(database, f"/v1/enquiries/{each}") for each, _, _ in of_enquiries)
+            replies = sum(empty_replies(database, f"/v1/quotes/{each}") for each, _, done in of_quotes if done == _NOW)
+            replies += sum(empty_replies(database, f"/v1/enquiries/{each}") for each, _, _ in of_enquiries)
         return Erasure(
             at=order.at,
             quotes=_names(of_quotes, _NOW),

@@ -6,7 +6,7 @@ from dataclasses import asdict
 from sqlite_utils import Database
 
 from quoter.problems import Conflict
-from quoter.records.replies import Reply
+from quoter.records.replies import EMPTIED, Reply
 from quoter.store.database import Store
 
 
@@ -31,7 +31,11 @@ class Replies:
             database.table("replies").insert(asdict(reply) | {"headers": json.dumps(dict(reply.headers))})
 
 
-def forget_replies(database: Database, about: str) -> int:
-    """Removes the answers about a path and all below it, which say what must not be there any more; how many."""
-    sql = "delete from replies where about = :about or (about > :about || '/' and about < :about || '0')"
+def empty_replies(database: Database, about: str) -> int:
+    """Stored answers say what was sent, and secrets: of those about a path, and about all below it, nothing stays until
+    their day is over but that there was one, so that who repeats the request does not make it anew."""
+    sql = f"""
+        update replies set status = {EMPTIED}, body = x'', headers = '{{}}', request_sha256 = ''
+        where status <> {EMPTIED} and (about = :about or (about > :about || '/' and about < :about || '0'))
+    """
     return int(database.execute(sql, {"about": about}).rowcount)

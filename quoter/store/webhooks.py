@@ -6,7 +6,7 @@ from typing import Any
 from quoter.problems import ChangedMeanwhile, Conflict
 from quoter.records.webhooks import Progress, Webhook
 from quoter.store.database import Store
-from quoter.store.replies import forget_replies
+from quoter.store.replies import empty_replies
 
 
 class KeptWebhooks:
@@ -37,7 +37,7 @@ class KeptWebhooks:
                 raise ChangedMeanwhile("the webhook is not what you have seen: it has been changed meanwhile")
             database.table("webhooks").update(changed.id, webhook_row(changed))
             if row["secret"] != changed.secret:
-                forget_replies(database, f"/v1/webhooks/{changed.id}")
+                empty_replies(database, f"/v1/webhooks/{changed.id}")
 
     def get(self, webhook_id: str) -> Webhook | None:
         """A webhook, ended ones included."""

@@ -87,6 +87,23 @@ def test_another_request_needs_another_name(service: Service):
     assert owner.get(DRAFT).status == 404
 
 
+def test_what_was_erased_is_not_made_anew_by_a_repetition(service: Service):
+    """Of the answer stays that there was one; after a day its name is free again."""
+    owner, body = service.caller("owner"), BATTERY | {"contact": {"name": "Quillfeather", "phone": "01 555 0100"}}
+    issued = owner.post("/v1/quotes", body, Idempotency_Key=NAME)
+    erased = owner.post("/v1/customers/erasure", {"phone": "015550100"})
+    assert (erased.status, erased.body["replies"]) == (200, 1)
+    kept = service.kept()
+    for repeated in (body, BATTERY):
+        problem(owner.post("/v1/quotes", repeated, Idempotency_Key=NAME), 409, "idempotency-key-erased")
+    assert owner.post("/v1/customers/erasure", {"quote": issued.body["number"]}).body["replies"] == 0
+    (row,) = replies(service)
+    assert (row["body"], row["headers"], row["request_sha256"]) == (b"", "{}", "")
+    service.clock.forward(hours=24)
+    assert owner.post("/v1/quotes", BATTERY, Idempotency_Key=NAME).status == 201
+    assert service.kept() != kept
+
+
 def test_names_belong_to_who_gives_them(service: Service):
     """Two keys may give the same one to requests that have nothing to do with each other."""
     one, other = service.caller("desk"), service.caller("desk")

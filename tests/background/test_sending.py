@@ -96,7 +96,7 @@ def test_the_whole_answer_is_over_in_time(answering, succeeds: bool):
 
 @pytest.mark.parametrize("size", [b"-5", b"-1", b"0x5", b"zz", b"1_0", b""])
 def test_a_broken_chunk_after_the_status_decides_nothing(size: bytes):
-    """A chunk's size is hexadecimal digits and nothing else (RFC 9112, section 7.1); the status has been said by then."""
+    """A chunk's size is hexadecimal digits alone (RFC 9112, section 7.1); the status has been said by then."""
     said = OK + b"Transfer-Encoding: chunked\r\n\r\n" + size + b"\r\nabc"
     with receiving(lambda request: request.wfile.write(said)) as receiver:
         outcome, _ = attempt(receiver.address)

@@ -61,8 +61,25 @@ def test_what_a_proxy_says_is_read_however_it_says_it(said: str, address: str):
 
 @pytest.mark.parametrize(
     "said",
-    ["", "unknown", "_gazonk", "localhost", "192.0.2.07", "192.0.2.7:", "192.0.2.7:x", "[", "[]:1", "[192.0.2.7", "1:2"]
-    + ["\u0661.2.3.4", "::ffff:192.0.2.7:443", "2001:db8::2]:1", "0x7f.1", "2130706433", "192.0.2.7, 192.0.2.8"],
+    [
+        "",
+        "unknown",
+        "_gazonk",
+        "localhost",
+        "192.0.2.07",
+        "192.0.2.7:",
+        "192.0.2.7:x",
+        "[",
+        "[]:1",
+        "[192.0.2.7",
+        "1:2",
+        "\u0661.2.3.4",
+        "::ffff:192.0.2.7:443",
+        "2001:db8::2]:1",
+        "0x7f.1",
+        "2130706433",
+        "192.0.2.7, 192.0.2.8",
+    ],
 )
 def test_what_is_no_address_is_nobody_in_particular(said: str):
     """RFC 7239 section 6 has words for such; all of them are one."""
