@@ -3,6 +3,7 @@
 import gzip
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -19,8 +20,15 @@ from quoter.api.problem_pages import PROBLEM_PAGES
 from quoter.api.recorded import problem_example
 from quoter.api.topics import TOPICS, Topic, in_reading_order, topic_of
 from quoter.problems import NotFound
+from quoter.service.made_once import MadeOnce
 
 blueprint = Blueprint("docs", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
+
+NOWHERE = "https://address-of-the-service.invalid"
+"""Stands for the address of the service in the page before it is known (RFC 2606, section 2)."""
+
+_PAGES: MadeOnce[bytes] = MadeOnce(4_000_000, len)
+"""By address and coding: some of them, since anybody may say any name in the header Host."""
 
 HTML = Answer("The page", content_type="text/html")
 
@@ -57,7 +65,11 @@ def _served(coding: str | None) -> bytes:
 def describe() -> Response:
     """The description for programs."""
     coding = coding_for(request.headers.get("Accept-Encoding"))
-    answer = Response(_served(coding), content_type="application/openapi+json")
+    return _coded(Response(_served(coding), content_type="application/openapi+json"), coding)
+
+
+def _coded(answer: Response, coding: str | None) -> Response:
+    """An answer that says how it is coded; 304 to who has it already."""
     answer.headers["Vary"] = "Accept-Encoding"
     if coding == GZIP:
         answer.headers["Content-Encoding"] = GZIP
@@ -71,17 +83,29 @@ def describe() -> Response:
         method="GET",
         path="/docs",
         summary="This description, to read",
-        description="To read, and with scripts to try each call out.",
+        description="To read, and with scripts to try each call out; with gzip where Accept-Encoding takes it.",
         scopes=(),
-        answers={200: HTML},
+        answers={200: replace(HTML, headers={"ETag": "Of the page"})},
     ),
 )
 def docs() -> Response:
     """The description for people."""
-    base = request.host_url.rstrip("/")
+    base, coding = request.host_url.rstrip("/"), coding_for(request.headers.get("Accept-Encoding"))
+    page = _PAGES.get((base, coding == GZIP), lambda: _page(base, coding))
+    return _coded(Response(page, content_type="text/html; charset=utf-8"), coding)
+
+
+def _page(base: str, coding: str | None) -> bytes:
+    """The page as it is sent from an address: the template is filled once for all of them."""
+    page = _page_of_nowhere().replace(NOWHERE, str(escape(base))).encode()
+    return gzip.compress(page, mtime=0) if coding == GZIP else page
+
+
+@cache
+def _page_of_nowhere() -> str:
+    """The page with a place left open for the address of the service, which each caller knows by another name."""
     shown = {"problems": _problems, "successes": _successes, "coded": coded, "json_text": json_text, "quoted": quoted}
-    page = render_template("docs.html", api=description(), base=base, topics=_calls(), **shown)
-    return Response(page, content_type="text/html; charset=utf-8")
+    return render_template("docs.html", api=description(), base=NOWHERE, topics=_calls(), **shown)
 
 
 def _calls() -> list[tuple[Topic, list[tuple[Operation, Any]]]]:

@@ -194,3 +194,27 @@ def test_every_operation_is_about_something():
     tags = {said["operationId"]: said["tags"] for _, _, said in operations()}
     assert tags == {declared.id: [topic_of(declared).name] for declared in OPERATIONS.values()}
     assert tags["compareRevisions"] == ["Quotes"]
+
+
+def test_the_page_is_sent_small_and_only_to_who_has_it_not(service: Service):
+    """RFC 9110, sections 12.5.3 and 13.1.2: gzip, and 304 to who has it; each coding has a tag of its own."""
+    nobody = service.caller(None)
+    plain, packed = nobody.get("/docs"), nobody.get("/docs", Accept_Encoding="gzip")
+    assert packed.headers["Content-Encoding"] == "gzip"
+    assert gzip.decompress(packed.content) == plain.content
+    assert len(packed.content) < len(plain.content) / 5
+    assert plain.headers["Vary"] == packed.headers["Vary"] == "Accept-Encoding"
+    assert plain.headers["ETag"] != packed.headers["ETag"]
+    again = nobody.get("/docs", If_None_Match=plain.headers["ETag"])
+    assert (again.status, again.content, again.headers["ETag"]) == (304, b"", plain.headers["ETag"])
+
+
+def test_the_page_names_the_service_as_its_reader_does(service: Service):
+    """Whatever it has been called before, and however strange that is."""
+    nobody = service.caller(None)
+    for host in ("one.example", "two.example:8080", "one.example"):
+        page = nobody.get("/docs", Host=host).text
+        assert f"http://{host}/v1/prices" in page
+        assert ".invalid" not in page
+    assert all(f"http://{other}/" not in page for other in ("two.example:8080", "localhost"))
+    assert "<i>" not in nobody.get("/docs", Host="<i>").text
