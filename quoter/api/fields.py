@@ -7,6 +7,8 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, validate
 
+from quoter.service.asking import TURNING
+
 MOST_CHARACTERS = 64
 
 
@@ -105,14 +107,14 @@ class WholeNumber(fields.Integer):
 
 
 class Line(fields.String):
-    """A text of one line: nothing that moves a cursor or ends a text."""
+    """A text of one line: nothing that moves a cursor, ends a text, or turns what follows around."""
 
     PATTERN = r"^[^\u0000-\u001f\u007f]*$"
     default_error_messages = {"invalid": "Not a text of one line."}  # noqa: RUF012
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         text = super()._deserialize(value, attr, data, **kwargs)
-        if not re.fullmatch(self.PATTERN[1:-1], text):
+        if not re.fullmatch(self.PATTERN[1:-1], text) or any(sign in TURNING for sign in text):
             raise self.make_error("invalid")
         return text
 
@@ -129,6 +131,12 @@ class Mailbox(Line):
 
     PATTERN = r"^([^\u0000-\u0020\u007f@]+@[^\u0000-\u0020\u007f@]+)?$"
     default_error_messages = {"invalid": "Not an address such as name@example.org."}  # noqa: RUF012
+
+    def _deserialize(self, *arguments: Any, **options: Any) -> Any:
+        text = super()._deserialize(*arguments, **options)
+        if not text.isprintable():  # signs that nobody sees
+            raise self.make_error("invalid")
+        return text
 
 
 def code(*, required: bool = False, **options: Any) -> fields.String:

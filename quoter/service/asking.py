@@ -16,6 +16,9 @@ LONGEST_NAME, LONGEST_PHONE, LONGEST_EMAIL, LONGEST_NOTICED = 100, 50, 254, 2000
 """Characters. 254 are the most that a mailbox may have (RFC 5321 with erratum 1690)."""
 
 _PHONE = re.compile(r"\+?[0-9 ()/.\-]+", re.ASCII)
+TURNING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""Signs that make what follows look like something else (Unicode Standard Annex 9, section 2)."""
+
 _EMAIL = re.compile(r"[^\s@]+@[^\s@]+")
 _MAY_STAND_IN_LINES = "\n\r\t"
 
@@ -68,6 +71,8 @@ def _of_texts(asked: Written) -> Iterator[Refusal]:
             yield _wrong(pointer, f"at most {most} characters; these are {len(text)}")
         if any(unicodedata.category(sign) == "Cc" and sign not in allowed for sign in text):
             yield _wrong(pointer, "a text without control characters")
+        if any(sign in TURNING for sign in text):
+            yield _wrong(pointer, "a text without signs that turn its direction around")
 
 
 def _of_contact(contact: Contact) -> Iterator[Refusal]:
@@ -75,7 +80,7 @@ def _of_contact(contact: Contact) -> Iterator[Refusal]:
         yield _wrong("/contact", "a phone number or an address of mail, so that the shop can answer")
     if contact.phone and not _is_phone(contact.phone):
         yield _wrong("/contact/phone", "a phone number of digits, such as +353 1 555 0100")
-    if contact.email and not _EMAIL.fullmatch(contact.email):
+    if contact.email and not (_EMAIL.fullmatch(contact.email) and contact.email.isprintable()):
         yield _wrong("/contact/email", "an address with one @ and no blanks, such as name@example.org")
 
 

@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 from marshmallow import ValidationError
 
-from quoter.api.fields import Moment, WholeNumber
+from quoter.api.fields import Line, Mailbox, Moment, WholeNumber
 
 from .problems import problem
 from .running import Service
@@ -68,3 +68,24 @@ def test_other_forms_of_a_moment_are_refused(text: object):
     """ISO 8601 has many; the API says that it takes one."""
     with pytest.raises(ValidationError):
         Moment(format="iso").deserialize(text)
+
+
+@pytest.mark.parametrize("sign", ["\u202a", "\u202e", "\u2066", "\u2069"])
+def test_a_line_is_not_turned_around(sign: str):
+    """Unicode Standard Annex 9, section 2: what is read would not be what is kept."""
+    with pytest.raises(ValidationError):
+        Line().deserialize(f"Quill{sign}feather")
+    assert Line().deserialize("\u05d0\u05d1 \u200f(1)") == "\u05d0\u05d1 \u200f(1)"
+
+
+@pytest.mark.parametrize("text", ["\u200b@\u200b", "a@b\u200b.example", "\ufeffa@b.example", "a\u202e@b.example"])
+def test_an_address_of_mail_can_be_seen(text: str):
+    """All of it."""
+    with pytest.raises(ValidationError):
+        Mailbox().deserialize(text)
+
+
+@pytest.mark.parametrize("text", ["", "name@example.org", "ren\u00e9e@stra\u00dfe.example", "\u7528@\u4f8b.example"])
+def test_an_address_of_mail_may_be_in_any_script(text: str):
+    """RFC 6531."""
+    assert Mailbox().deserialize(text) == text
