@@ -77,7 +77,7 @@ def an_enquiry(desk: Desk, name: str, number: int = 1, quote: IssuedQuote | None
 
 def a_reply(store: Store, about: str, name: str) -> None:
     """A stored answer that tells the name."""
-    texts = dict.fromkeys(("holder", "request_sha256", "at"), "x") | {"name": f"request {name}", "about": about}
+    texts = dict.fromkeys(("holder", "request_sha256", "at"), "x") | {"name": f"request {about}", "about": about}
     row = texts | {"status": 201, "headers": "{}", "body": name.encode(), "expires_at": "2099-01-01"}
     with store.write() as database:
         database.table("replies").insert(row)
