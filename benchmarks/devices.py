@@ -9,7 +9,7 @@ from benchmarks.generated_book import BookSize, raw_book
 from benchmarks.scale import Scale
 from quoter.book import Memory, RateBook
 from quoter.books.compile import compiled
-from quoter.service.device_search import device_index, ranked
+from quoter.service.rates.device_search import device_index, ranked
 
 TYPED = {
     "one letter": "q",

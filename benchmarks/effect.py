@@ -22,7 +22,7 @@ from quoter.engine.compose import quote_for
 from quoter.job import job_data
 from quoter.records.quotes import IssuedQuote
 from quoter.records.rates import QuoteRange
-from quoter.service.snapshot import snapshot
+from quoter.service.quotes.snapshot import snapshot
 from quoter.store.database import open_store
 from quoter.store.quotes import Quotes
 

@@ -14,7 +14,7 @@ from benchmarks.scale import Scale
 from quoter.books.compile import compiled
 from quoter.engine.compose import quote_for
 from quoter.job import job_data
-from quoter.service.snapshot import snapshot
+from quoter.service.quotes.snapshot import snapshot
 from quoter.words.shown import TextOf
 from quoter.words.wording import wording_for
 

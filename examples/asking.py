@@ -17,11 +17,11 @@ from werkzeug.test import TestResponse
 
 from examples.recording import Recording
 from examples.spoiling import LARGEST_BODY, SITE, Call, spoilt
-from quoter.api.problem_document import CONTENT_TYPE
+from quoter.api.http.problem_document import CONTENT_TYPE
 from quoter.app import create_app
 from quoter.config import Settings
-from quoter.service.keys import Keyring
-from quoter.service.limits import NANOSECONDS
+from quoter.service.access.keys import Keyring
+from quoter.service.access.limits import NANOSECONDS
 from quoter.store.database import Store
 from quoter.store.keys import Keys
 

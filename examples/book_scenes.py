@@ -1,8 +1,8 @@
 """What an owner asks: rate books, drafts, effects, calculations."""
 
 from examples.asking import Asking
-from quoter.api.books import ZIP
-from quoter.api.services import services_of
+from quoter.api.http.services import services_of
+from quoter.api.rates.books import ZIP
 
 BOOK = {"code": "ballyquarn"}
 

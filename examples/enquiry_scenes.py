@@ -3,7 +3,7 @@
 from typing import Any
 
 from examples.asking import Asking
-from quoter.api.examples import ENQUIRY_EXAMPLE
+from quoter.api.prices.examples import ENQUIRY_EXAMPLE
 
 MOST_FROM_ONE_ADDRESS = 10
 

@@ -16,7 +16,7 @@ from examples.shown import shown
 from examples.webhook_scenes import play_webhooks
 
 ROOT = Path(__file__).parents[1]
-EXAMPLES = ROOT / "quoter" / "api" / "examples.json"
+EXAMPLES = ROOT / "quoter" / "api" / "description" / "examples.json"
 
 SCENES = (play_quotes, play_books, play_enquiries, play_customers, play_webhooks)
 """Each is handed somebody who asks; a later one finds what an earlier one has left."""

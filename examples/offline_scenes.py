@@ -8,7 +8,7 @@ import orjson
 
 from examples.asking import Asking
 from examples.spoiling import Call
-from quoter.api.problem_document import CONTENT_TYPE, ApiProblem, problem_body
+from quoter.api.http.problem_document import CONTENT_TYPE, ApiProblem, problem_body
 from quoter.problems import (
     ChangedMeanwhile,
     Conflict,

@@ -3,7 +3,7 @@
 from typing import Any
 
 from examples.asking import Asking
-from quoter.api.examples import JOB_EXAMPLE
+from quoter.api.prices.examples import JOB_EXAMPLE
 
 BATTERY = {"procedure": "battery", "grade": "genuine"}
 

@@ -6,9 +6,9 @@ from typing import Any
 
 import orjson
 
-from quoter.api.openapi import description
-from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Operation
-from quoter.api.repeating import HEADER as IDEMPOTENCY_KEY
+from quoter.api.description.openapi import description
+from quoter.api.http.operations import OPERATIONS, WHOLE_NUMBERS, Operation
+from quoter.api.http.repeating import HEADER as IDEMPOTENCY_KEY
 
 SCOPES = ("owner", "desk", "form")
 SITE = "https://shop.example"

@@ -3,7 +3,7 @@
 from typing import Any
 
 from examples.asking import Asking
-from quoter.service.webhooks import MOST_WEBHOOKS
+from quoter.service.webhooks.webhooks import MOST_WEBHOOKS
 
 CLOSED = {"address": "https://192.168.0.7/told", "events": ["quote.issued"]}
 

@@ -5,32 +5,16 @@ from functools import partial
 
 from flask import Flask, Response
 
-from quoter.api import (
-    books,
-    calculations,
-    cors,
-    customers,
-    decisions,
-    devices,
-    docs,
-    documents,
-    drafts,
-    effects,
-    enquiries,
-    health,
-    limits,
-    measures,
-    price_list,
-    prices,
-    problems,
-    quotes,
-    request_log,
-    revisions,
-    sheets,
-    webhooks,
-)
-from quoter.api.quoted import PUBLIC_ADDRESS
-from quoter.api.services import Services
+from quoter.api.customers import customers
+from quoter.api.description import docs
+from quoter.api.enquiries import enquiries
+from quoter.api.http import cors, health, limits, measures, problems, request_log
+from quoter.api.http.services import Services
+from quoter.api.prices import devices, price_list, prices
+from quoter.api.quotes import decisions, documents, quotes, revisions
+from quoter.api.quotes.quoted import PUBLIC_ADDRESS
+from quoter.api.rates import books, calculations, drafts, effects, sheets
+from quoter.api.webhooks import webhooks
 from quoter.background.deliveries import Deliverer
 from quoter.background.effects import Background
 from quoter.background.resolving import resolved
@@ -51,22 +35,22 @@ from quoter.pages import (
     owner_webhooks,
     signing_in,
 )
-from quoter.service.addresses import Addresses, Resolve
-from quoter.service.announcing import Announcing
+from quoter.service.access.keys import Keyring
+from quoter.service.access.limits import Ticks
+from quoter.service.access.limits import limits as limits_of
+from quoter.service.access.sessions import SignIn
 from quoter.service.clock import Clock, utc_now
 from quoter.service.customers import Customers
-from quoter.service.effects import Effects
-from quoter.service.enquiring import Enquiring, EnquiryLimits
-from quoter.service.keys import Keyring
-from quoter.service.limits import Ticks
-from quoter.service.limits import limits as limits_of
-from quoter.service.price_lists import PriceLists
-from quoter.service.quoting import Quoting
-from quoter.service.rates import Rates
+from quoter.service.enquiries.enquiring import Enquiring, EnquiryLimits
+from quoter.service.quotes.quoting import Quoting
+from quoter.service.rates.effects import Effects
+from quoter.service.rates.price_lists import PriceLists
+from quoter.service.rates.rates import Rates
+from quoter.service.rates.shelf import Shelf
 from quoter.service.replies import Replies
-from quoter.service.sessions import SignIn
-from quoter.service.shelf import Shelf
-from quoter.service.webhooks import Webhooks
+from quoter.service.webhooks.addresses import Addresses, Resolve
+from quoter.service.webhooks.announcing import Announcing
+from quoter.service.webhooks.webhooks import Webhooks
 from quoter.store.announcements import Expiries, Outbox
 from quoter.store.books import Books
 from quoter.store.customers import Customers as CustomerRecords

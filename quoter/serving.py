@@ -20,17 +20,17 @@ import waitress
 from flask import Flask
 from waitress import wasyncore
 
-from quoter.api.request_log import RequestNames
-from quoter.api.services import services_of
+from quoter.api.http.request_log import RequestNames
+from quoter.api.http.services import services_of
 from quoter.app import create_app
 from quoter.config import Settings
 from quoter.logs import set_up
 from quoter.pages.demo_site import DEMO_FORM
 from quoter.pages.visitors import DEMO_KEY
 from quoter.problems import Unreadable
+from quoter.service.access.keys import Keyring
+from quoter.service.access.networks import address_of
 from quoter.service.clock import utc_now
-from quoter.service.keys import Keyring
-from quoter.service.networks import address_of
 from quoter.store.books import Books
 from quoter.store.database import Store, open_store
 from quoter.store.keys import Keys

@@ -15,7 +15,7 @@ LONGEST_FILE, LONGEST_FUNCTION = 400, 60
 
 
 def module_name(path: Path) -> str:
-    """quoter.api.fields for quoter/api/fields.py."""
+    """quoter.api.http.fields for quoter/api/http/fields.py."""
     return ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
 
 

@@ -16,11 +16,11 @@ import pytest
 from cli.running import BALLYQUARN, RATES, ROOT, environment, served
 
 import quoter.app  # noqa: F401 - declares every operation
-from quoter.api.operations import OPERATIONS, Operation
-from quoter.api.problem_document import TITLES
+from quoter.api.http.operations import OPERATIONS, Operation
+from quoter.api.http.problem_document import TITLES
 from quoter.cli.main import parser
 from quoter.config import Settings, variable
-from quoter.service.signing import new_secret, signatures
+from quoter.service.webhooks.signing import new_secret, signatures
 
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
 TEXT = "\n".join(page.read_text() for page in PAGES)

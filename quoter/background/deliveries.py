@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 
 from quoter.background.sending import SECONDS_IN_ALL, Sender
 from quoter.records.webhooks import Claim, Outcome
-from quoter.service.announcing import Announcing
 from quoter.service.clock import Clock, stamp
 from quoter.service.ports import Deliveries
-from quoter.service.retries import pause
-from quoter.service.webhooks import MOST_WEBHOOKS
+from quoter.service.webhooks.announcing import Announcing
+from quoter.service.webhooks.retries import pause
+from quoter.service.webhooks.webhooks import MOST_WEBHOOKS
 
 LEASE = dt.timedelta(seconds=3 * SECONDS_IN_ALL)
 """After which a delivery that a process had taken on is free again: that process has stopped."""

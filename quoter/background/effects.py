@@ -13,7 +13,7 @@ from quoter.books.effect import jobs_effect, list_effect
 from quoter.problems import Problem
 from quoter.records.rates import EffectRun
 from quoter.service.clock import stamp, today
-from quoter.service.effects import Effects
+from quoter.service.rates.effects import Effects
 
 SILENCE = dt.timedelta(seconds=20)
 """After which a measurement that somebody else was doing is begun again: they have stopped."""

@@ -18,10 +18,10 @@ from typing import Any, cast
 
 from quoter.problems import AddressRefused
 from quoter.records.webhooks import Claim, Outcome
-from quoter.service.addresses import Addresses, Target
 from quoter.service.clock import stamp
-from quoter.service.signing import signatures
-from quoter.service.webhooks import secrets_at
+from quoter.service.webhooks.addresses import Addresses, Target
+from quoter.service.webhooks.signing import signatures
+from quoter.service.webhooks.webhooks import secrets_at
 
 SECONDS_TO_CONNECT = 5.0
 SECONDS_IN_ALL = 10.0

@@ -40,7 +40,7 @@ def name(text: str) -> str:
 
 def origin(text: str) -> str:
     """The origin of a site, as browsers write it."""
-    from quoter.service.origins import WrongOrigin, origin_of
+    from quoter.service.access.origins import WrongOrigin, origin_of
 
     try:
         return origin_of(text)

@@ -16,7 +16,7 @@ from quoter.problems import Unreadable
 
 if TYPE_CHECKING:
     from quoter.books.raw import RawBook
-    from quoter.service.rates import BroughtIn, Rates
+    from quoter.service.rates.rates import BroughtIn, Rates
 
 SOURCE = "a folder, a .xlsx or .zip file, or CODE, CODE@VERSION or CODE@draft in the database"
 MOST_QUOTES = 100_000
@@ -85,8 +85,8 @@ def _publish_parser(actions: Any) -> argparse.ArgumentParser:
 def _rates(options: argparse.Namespace) -> Iterator["Rates"]:
     from quoter.app import announcing_in
     from quoter.service.clock import utc_now
-    from quoter.service.rates import Rates
-    from quoter.service.shelf import Shelf
+    from quoter.service.rates.rates import Rates
+    from quoter.service.rates.shelf import Shelf
     from quoter.store.books import Books
 
     with opened_store(options) as store:

@@ -72,7 +72,7 @@ def _customers(options: argparse.Namespace) -> Iterator["Customers"]:
 
 
 def _export(options: argparse.Namespace) -> int:
-    from quoter.api.customer_document import customer_document
+    from quoter.api.customers.customer_document import customer_document
     from quoter.service.clock import stamp
 
     with _customers(options) as customers:
@@ -109,7 +109,7 @@ def _say_nothing_is_held() -> int:
 
 def _shown(held: "Held", accepted: bool) -> Iterator[str]:
     """What there is, a line each, with what would become of it."""
-    from quoter.api.customer_document import reached
+    from quoter.api.customers.customer_document import reached
     from quoter.service.customers import is_agreed
 
     for each in held.quotes:

@@ -12,7 +12,7 @@ from quoter.cli.arguments import add_database, day_or_moment, name, opened_store
 from quoter.records.access import FORM, SCOPES, StoredKey
 
 if TYPE_CHECKING:
-    from quoter.service.keys import Keyring
+    from quoter.service.access.keys import Keyring
 
 MOST_DAYS = 36_500
 MOST_OVERLAP_HOURS = 24 * 90
@@ -77,8 +77,8 @@ def _add_end(parser: argparse.ArgumentParser, otherwise: str) -> None:
 
 @contextmanager
 def _keyring(options: argparse.Namespace) -> Iterator["Keyring"]:
+    from quoter.service.access.keys import Keyring
     from quoter.service.clock import utc_now
-    from quoter.service.keys import Keyring
     from quoter.store.keys import Keys
 
     with opened_store(options) as store:

@@ -23,7 +23,7 @@ def add_parser(commands: Any) -> None:
 
 
 def _price(options: argparse.Namespace) -> int:
-    from quoter.api.offline import price_document, read_json
+    from quoter.api.prices.offline import price_document, read_json
     from quoter.books.compile import open_book
 
     source = sys.stdin.buffer.read() if options.job == "-" else Path(options.job)
@@ -35,7 +35,7 @@ def _price(options: argparse.Namespace) -> int:
 
 def _openapi(options: argparse.Namespace) -> int:
     import quoter.app  # noqa: F401 - declares every operation
-    from quoter.api.docs import description_bytes
+    from quoter.api.description.docs import description_bytes
 
     sys.stdout.write(description_bytes().decode())
     return 0

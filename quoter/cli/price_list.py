@@ -28,7 +28,7 @@ def _list(options: argparse.Namespace) -> int:
     from quoter.books.compile import open_book
     from quoter.documents.price_list import WRITERS, Reader
     from quoter.service.clock import today, utc_now
-    from quoter.service.price_lists import PricedList
+    from quoter.service.rates.price_lists import PricedList
     from quoter.words.languages import best_match
     from quoter.words.wording import wording_for
 

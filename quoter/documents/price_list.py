@@ -18,7 +18,7 @@ import orjson
 
 from quoter.book import Device
 from quoter.books.effect_output import harmless
-from quoter.service.price_lists import Listed, NotListed, PricedList
+from quoter.service.rates.price_lists import Listed, NotListed, PricedList
 from quoter.words.wording import Wording
 
 Data = dict[str, Any]

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from quoter.api.enquiry_document import indication_text
+from quoter.api.enquiries.enquiry_document import indication_text
 from quoter.messages import Message
 from quoter.problems import Refusal
 from quoter.words.shown import TextOf

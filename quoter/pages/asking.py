@@ -10,11 +10,11 @@ from typing import Any
 from babel import Locale
 from flask import Blueprint, Response, render_template, request, url_for
 
-from quoter.api.devices import offer_of
-from quoter.api.limits import spend_form
-from quoter.api.origins import own_origin, sender_address
-from quoter.api.problem_document import ApiProblem
-from quoter.api.services import services
+from quoter.api.http.limits import spend_form
+from quoter.api.http.origins import own_origin, sender_address
+from quoter.api.http.problem_document import ApiProblem
+from quoter.api.http.services import services
+from quoter.api.prices.devices import offer_of
 from quoter.pages.ask_words import erasure_sentence, fault_sentence, lost_sentence, price_words, refused_sentence
 from quoter.pages.form_script import kept_days
 from quoter.pages.visitors import is_own_form, see_other
@@ -22,10 +22,10 @@ from quoter.pages.visitors_wish import Wish, wish_in
 from quoter.problems import EnquiryRefused, JobRefused, NotFound, Refusal, TooManyRequests
 from quoter.records.access import FORM, StoredKey
 from quoter.records.quotes import Contact
-from quoter.service.asking import LONGEST_EMAIL, LONGEST_NAME, LONGEST_NOTICED, LONGEST_PHONE, Asked
 from quoter.service.clock import stamp
-from quoter.service.devices import devices_matching
-from quoter.service.shelf import Published
+from quoter.service.enquiries.asking import LONGEST_EMAIL, LONGEST_NAME, LONGEST_NOTICED, LONGEST_PHONE, Asked
+from quoter.service.rates.devices import devices_matching
+from quoter.service.rates.shelf import Published
 from quoter.words.catalogues import LANGUAGES, language_of
 from quoter.words.languages import best_match
 from quoter.words.wording import Wording, wording_for

@@ -4,7 +4,7 @@ from typing import Any
 
 from quoter.messages import Message
 from quoter.records.quotes import IssuedQuote
-from quoter.service.side_by_side import side_by_side
+from quoter.service.quotes.side_by_side import side_by_side
 from quoter.words.compared import ComparisonText
 from quoter.words.wording import Wording
 

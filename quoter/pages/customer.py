@@ -10,7 +10,7 @@ from typing import Any
 from babel import Locale
 from flask import Blueprint, Response, render_template, request, url_for
 
-from quoter.api.services import services
+from quoter.api.http.services import services
 from quoter.documents.sheet import quote_sheet
 from quoter.messages import Message
 from quoter.pages.changes import changes_between, compared_with
@@ -19,9 +19,9 @@ from quoter.pages.quote_words import QuoteWords
 from quoter.pages.visitors import is_own_form, see_other
 from quoter.problems import Conflict, QuoteRefused
 from quoter.records.quotes import Decision, IssuedQuote
-from quoter.service.agreements import agreement_to, ceiling_of, consent_needed, consent_refusals, next_decisions
 from quoter.service.clock import stamp
-from quoter.service.deciding import BY_LINK, LONGEST_NAME, is_name
+from quoter.service.quotes.agreements import agreement_to, ceiling_of, consent_needed, consent_refusals, next_decisions
+from quoter.service.quotes.deciding import BY_LINK, LONGEST_NAME, is_name
 from quoter.words.catalogues import LANGUAGES
 from quoter.words.languages import best_match
 from quoter.words.wording import Wording, wording_for

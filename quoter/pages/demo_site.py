@@ -3,7 +3,7 @@
 from babel import Locale
 from flask import Blueprint, Response, current_app, render_template, request
 
-from quoter.api.services import services
+from quoter.api.http.services import services
 from quoter.pages.frame import not_kept
 from quoter.words.catalogues import LANGUAGES
 from quoter.words.languages import best_match

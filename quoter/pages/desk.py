@@ -8,7 +8,7 @@ from typing import Any
 from babel import Locale
 from flask import Blueprint, Response, request
 
-from quoter.api.services import services
+from quoter.api.http.services import services
 from quoter.job import CUSTOMER_KINDS, PAYMENTS, URGENCIES
 from quoter.pages.asked_wish import wish_of
 from quoter.pages.frame import not_kept, page

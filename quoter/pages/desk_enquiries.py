@@ -10,16 +10,16 @@ from urllib.parse import urlencode
 
 from flask import Blueprint, Response, request
 
-from quoter.api.paging import MOST_WORDS, cursor, key_of
-from quoter.api.problem_document import ApiProblem
-from quoter.api.services import services
+from quoter.api.http.paging import MOST_WORDS, cursor, key_of
+from quoter.api.http.problem_document import ApiProblem
+from quoter.api.http.services import services
 from quoter.pages.enquiry_words import REASONS, STANDINGS, EnquiryWords
 from quoter.pages.frame import not_kept, page, page_wording
 from quoter.pages.visitors import current_visitor, for_staff
 from quoter.problems import NotFound, Refused
 from quoter.records.enquiries import Enquiry, EnquiryFilter
 from quoter.service.ids import is_id
-from quoter.service.notices import notices_of
+from quoter.service.quotes.notices import notices_of
 from quoter.words.catalogues import ENGLISH
 from quoter.words.shown import TextOf
 from quoter.words.wording import Wording, wording_for

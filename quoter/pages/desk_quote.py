@@ -8,7 +8,7 @@ from typing import Any
 
 from flask import Blueprint, Response, request
 
-from quoter.api.services import services
+from quoter.api.http.services import services
 from quoter.documents.sheet import quote_sheet
 from quoter.pages.enquiry_words import EnquiryWords
 from quoter.pages.frame import not_kept, page, page_wording
@@ -20,9 +20,9 @@ from quoter.pages.visitors import for_staff
 from quoter.printing.qr import qr_svg
 from quoter.problems import NotFound
 from quoter.records.quotes import IssuedQuote
-from quoter.service.agreements import agreement_to, ceiling_of, consent_needed, consent_ways, next_decisions
 from quoter.service.clock import stamp
-from quoter.service.telling import events_told
+from quoter.service.quotes.agreements import agreement_to, ceiling_of, consent_needed, consent_ways, next_decisions
+from quoter.service.quotes.telling import events_told
 from quoter.words.wording import Wording, wording_for
 
 blueprint = Blueprint("desk_quote", __name__)

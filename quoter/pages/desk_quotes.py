@@ -8,8 +8,8 @@ from urllib.parse import urlencode
 
 from flask import Blueprint, Response, request
 
-from quoter.api.paging import MOST_WORDS
-from quoter.api.services import services
+from quoter.api.http.paging import MOST_WORDS
+from quoter.api.http.services import services
 from quoter.engine.refusals import EARLIEST, LATEST
 from quoter.pages.frame import not_kept, page, page_wording
 from quoter.pages.quote_words import STATES, QuoteWords

@@ -16,7 +16,7 @@ from typing import Any
 from babel.messages.extract import extract
 from flask import Blueprint, Response, current_app, request
 
-from quoter.api.operations import json_answer
+from quoter.api.http.operations import json_answer
 from quoter.words.catalogues import LANGUAGES
 from quoter.words.script import script_words
 

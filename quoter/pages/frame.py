@@ -9,8 +9,8 @@ from babel import Locale
 from flask import Blueprint, Response, g, render_template, request
 from markupsafe import Markup
 
-from quoter.api.operations import json_answer
-from quoter.api.services import services
+from quoter.api.http.operations import json_answer
+from quoter.api.http.services import services
 from quoter.pages.visitors import Visitor, see_other, visitor
 from quoter.words.catalogues import ENGLISH, LANGUAGES, language_of
 from quoter.words.languages import best_match

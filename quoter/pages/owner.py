@@ -7,8 +7,8 @@ from typing import Any
 
 from flask import Blueprint, Response
 
-from quoter.api.books import history_data
-from quoter.api.services import services
+from quoter.api.http.services import services
+from quoter.api.rates.books import history_data
 from quoter.books.draft import FILES, Draft, raw_of
 from quoter.books.tables import TABLES
 from quoter.pages.frame import not_kept, page
@@ -16,7 +16,7 @@ from quoter.pages.visitors import for_owner
 from quoter.problems import NotFound
 from quoter.records.rates import BookVersion
 from quoter.service.clock import stamp
-from quoter.service.rates import LONGEST_REASON
+from quoter.service.rates.rates import LONGEST_REASON
 from quoter.words.catalogues import ENGLISH
 from quoter.words.wording import wording_for
 

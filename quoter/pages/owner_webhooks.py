@@ -4,14 +4,14 @@ from typing import Any
 
 from flask import Blueprint, Response
 
-from quoter.api.services import services
-from quoter.api.webhook_document import delivery_data
-from quoter.api.webhook_schemas import LONGEST_NOTE
-from quoter.api.webhooks import shown, tag_of
+from quoter.api.http.services import services
+from quoter.api.webhooks.webhook_document import delivery_data
+from quoter.api.webhooks.webhook_schemas import LONGEST_NOTE
+from quoter.api.webhooks.webhooks import shown, tag_of
 from quoter.pages.frame import not_kept, page
 from quoter.pages.visitors import for_owner
 from quoter.records.webhooks import ANNOUNCED, DeliveryFilter, Webhook
-from quoter.service.addresses import LONGEST_ADDRESS
+from quoter.service.webhooks.addresses import LONGEST_ADDRESS
 from quoter.words.catalogues import ENGLISH
 from quoter.words.wording import wording_for
 

@@ -2,8 +2,8 @@
 
 from flask import Response, current_app, request, url_for
 
-from quoter.api.documents import LETTER_CURRENCIES, PDF
-from quoter.api.quoted import PUBLIC_ADDRESS, customer_link
+from quoter.api.quotes.documents import LETTER_CURRENCIES, PDF
+from quoter.api.quotes.quoted import PUBLIC_ADDRESS, customer_link
 from quoter.documents.sheet import quote_sheet
 from quoter.printing.pdf import pdf_of
 from quoter.records.quotes import IssuedQuote

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from quoter.pages.quote_words import WAYS, QuoteWords
 from quoter.records.quotes import BY_CUSTOMER, DECISIONS, Decision, IssuedQuote, QuoteEvent
-from quoter.service.agreements import agreement_to
+from quoter.service.quotes.agreements import agreement_to
 from quoter.words.erased import decider
 from quoter.words.wording import Wording
 

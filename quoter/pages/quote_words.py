@@ -7,7 +7,7 @@ from typing import Any
 
 from quoter.messages import Message
 from quoter.records.quotes import Decision, IssuedQuote
-from quoter.service.agreements import consent_needed
+from quoter.service.quotes.agreements import consent_needed
 from quoter.words.agreed import agreed_text
 from quoter.words.erased import decider, erased_text
 from quoter.words.shown import TextOf

@@ -7,7 +7,7 @@ from typing import Any
 from quoter.book import Finding, Part, RateBook
 from quoter.money import ARITHMETIC
 from quoter.records.quotes import IssuedQuote
-from quoter.service.devices import findings_for
+from quoter.service.rates.devices import findings_for
 
 Data = dict[str, Any]
 

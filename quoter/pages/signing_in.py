@@ -4,10 +4,10 @@ import hmac
 
 from flask import Blueprint, Response, request
 
-from quoter.api.auth import holder_of
-from quoter.api.operations import json_answer
-from quoter.api.problem_document import ApiProblem
-from quoter.api.services import services
+from quoter.api.http.auth import holder_of
+from quoter.api.http.operations import json_answer
+from quoter.api.http.problem_document import ApiProblem
+from quoter.api.http.services import services
 from quoter.messages import Message
 from quoter.pages.frame import not_kept, page, page_wording
 from quoter.pages.visitors import (

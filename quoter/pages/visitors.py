@@ -9,8 +9,8 @@ from urllib.parse import urlsplit
 
 from flask import Response, current_app, g, redirect, request, url_for
 
-from quoter.api.auth import COOKIE
-from quoter.api.services import services
+from quoter.api.http.auth import COOKIE
+from quoter.api.http.services import services
 from quoter.records.access import Session, StoredKey
 
 View = Callable[..., Response]

@@ -9,7 +9,7 @@ from werkzeug.datastructures import MultiDict
 
 from quoter.book import RateBook
 from quoter.job import Job, Repair
-from quoter.service.devices import findings_for
+from quoter.service.rates.devices import findings_for
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,9 @@ from jsonschema import Draft202012Validator
 from marshmallow import Schema
 from werkzeug.exceptions import HTTPException
 
-from quoter.api.answers import ProblemSchema
-from quoter.api.openapi import description
-from quoter.api.operations import OPERATIONS, Operation
+from quoter.api.description.openapi import description
+from quoter.api.http.answers import ProblemSchema
+from quoter.api.http.operations import OPERATIONS, Operation
 
 if TYPE_CHECKING:
     from .running import Reply

@@ -3,7 +3,7 @@
 import re
 from typing import Any
 
-from quoter.api.problem_document import TITLES
+from quoter.api.http.problem_document import TITLES
 
 from .running import Caller, Reply
 

@@ -14,7 +14,7 @@ from werkzeug.test import TestResponse
 
 from quoter.app import create_app
 from quoter.config import Settings
-from quoter.service.keys import Keyring
+from quoter.service.access.keys import Keyring
 from quoter.store.database import WAIT_SECONDS, Store
 from quoter.store.keys import Keys
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from quoter.api.services import services_of
+from quoter.api.http.services import services_of
 from quoter.books.load import read_folder
 
 from .running import BATTERY, RATES, a_service

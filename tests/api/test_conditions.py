@@ -2,7 +2,7 @@
 
 import pytest
 
-from quoter.api.conditions import matches
+from quoter.api.http.conditions import matches
 
 from .owning import BENCH_RATE, BOOK, DRAFT, Owner
 from .running import BATTERY, Service

@@ -9,8 +9,8 @@ import orjson
 import pytest
 
 import quoter.app  # noqa: F401 - declares every operation
-from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Operation
-from quoter.api.services import services_of
+from quoter.api.http.operations import OPERATIONS, WHOLE_NUMBERS, Operation
+from quoter.api.http.services import services_of
 from quoter.records.access import SCOPES
 
 from .problems import problem

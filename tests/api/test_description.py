@@ -10,12 +10,12 @@ import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator, validate
 
-from quoter.api.docs import coded, description_bytes, quoted
-from quoter.api.examples import JOB_EXAMPLE
-from quoter.api.openapi import description
-from quoter.api.operations import OPERATIONS
-from quoter.api.problem_document import TITLES
-from quoter.api.topics import TOPICS, topic_of
+from quoter.api.description.docs import coded, description_bytes, quoted
+from quoter.api.description.openapi import description
+from quoter.api.description.topics import TOPICS, topic_of
+from quoter.api.http.operations import OPERATIONS
+from quoter.api.http.problem_document import TITLES
+from quoter.api.prices.examples import JOB_EXAMPLE
 
 from .running import Service
 

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from quoter.api.effects import FILES, PICTURE_POLICY
-from quoter.api.services import services_of
+from quoter.api.http.services import services_of
+from quoter.api.rates.effects import FILES, PICTURE_POLICY
 
 from .owning import BENCH_RATE, DRAFT, Owner, errors
 from .running import BATTERY, Reply, Service, a_service

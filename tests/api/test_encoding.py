@@ -2,7 +2,7 @@
 
 import pytest
 
-from quoter.api.encoding import LONGEST_HEADER, coding_for
+from quoter.api.http.encoding import LONGEST_HEADER, coding_for
 
 
 @pytest.mark.parametrize(

@@ -9,12 +9,12 @@ from markupsafe import escape
 
 import quoter.app  # noqa: F401 - declares every operation
 from examples.making import EXAMPLES, made
-from quoter.api.docs import coded
-from quoter.api.openapi import description
-from quoter.api.operations import OPERATIONS, Operation
-from quoter.api.problem_document import CONTENT_TYPE, TITLES
-from quoter.api.problem_pages import PROBLEM_PAGES
-from quoter.api.recorded import problem_example, recorded
+from quoter.api.description.docs import coded
+from quoter.api.description.openapi import description
+from quoter.api.description.problem_pages import PROBLEM_PAGES
+from quoter.api.description.recorded import problem_example, recorded
+from quoter.api.http.operations import OPERATIONS, Operation
+from quoter.api.http.problem_document import CONTENT_TYPE, TITLES
 
 from .running import Service
 
@@ -52,7 +52,9 @@ def value_of(reference: dict[str, str]) -> Any:
 def test_the_examples_are_what_the_service_answers():
     """Played again to a service that has just been born; ids and links are replaced by some that count up."""
     if EXAMPLES.read_bytes() != made():
-        pytest.fail("quoter/api/examples.json is not what the service answers; write it anew with `make openapi`")
+        pytest.fail(
+            "quoter/api/description/examples.json is not what the service answers; write it anew with `make openapi`"
+        )
 
 
 @EACH_OPERATION

@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 from marshmallow import ValidationError
 
-from quoter.api.fields import Line, Mailbox, Moment, WholeNumber
+from quoter.api.http.fields import Line, Mailbox, Moment, WholeNumber
 
 from .problems import problem
 from .running import Service

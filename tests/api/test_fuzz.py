@@ -10,7 +10,7 @@ from schemathesis import Case, GenerationMode
 from schemathesis.config import SchemathesisConfig
 from schemathesis.specs.openapi.checks import negative_data_rejection
 
-from quoter.api.operations import OPERATIONS, Operation
+from quoter.api.http.operations import OPERATIONS, Operation
 
 from .running import RATES, SITE, Service, a_service
 

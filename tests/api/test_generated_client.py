@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 from cli.running import BALLYQUARN, ROOT, Served, served
 
-from quoter.api.examples import JOB_EXAMPLE
-from quoter.api.operations import OPERATIONS
-from quoter.api.topics import topic_of
+from quoter.api.description.topics import topic_of
+from quoter.api.http.operations import OPERATIONS
+from quoter.api.prices.examples import JOB_EXAMPLE
 
 PACKAGE = "generated_client"
 

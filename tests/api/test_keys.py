@@ -12,7 +12,7 @@ import orjson
 import pytest
 
 import quoter.app  # noqa: F401 - declares every operation
-from quoter.api.operations import OPERATIONS, WHOLE_NUMBERS, Operation
+from quoter.api.http.operations import OPERATIONS, WHOLE_NUMBERS, Operation
 from quoter.records.access import SCOPES
 from quoter.service.clock import stamp
 from quoter.store.database import Store

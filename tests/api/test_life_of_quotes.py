@@ -8,7 +8,7 @@ from typing import Any
 import orjson
 import pytest
 
-from quoter.api.problem_document import TITLES
+from quoter.api.http.problem_document import TITLES
 
 from .owning import Owner
 from .problems import pointers, problem

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from prometheus_client.parser import text_string_to_metric_families
 
-from quoter.api.request_log import RequestNames
+from quoter.api.http.request_log import RequestNames
 from quoter.logs import set_up
 
 from .problems import problem

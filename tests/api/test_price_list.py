@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from benchmarks.generated_book import BookSize, write_book
-from quoter.api.price_list import MOST_ENTRIES
-from quoter.api.services import services_of
-from quoter.service.price_lists import MOST_AT_WORK, SMALL_LIST
+from quoter.api.http.services import services_of
+from quoter.api.prices.price_list import MOST_ENTRIES
+from quoter.service.rates.price_lists import MOST_AT_WORK, SMALL_LIST
 
 from .owning import Owner
 from .problems import pointers, problem

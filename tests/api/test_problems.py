@@ -6,7 +6,7 @@ from typing import Any
 import orjson
 import pytest
 
-from quoter.api.problem_document import TITLES
+from quoter.api.http.problem_document import TITLES
 
 from .problems import has_a_page, pointers, problem
 from .running import BATTERY, Caller, Service

@@ -13,7 +13,7 @@ import pytest
 import waitress
 from waitress import wasyncore
 
-from quoter.api.services import services_of
+from quoter.api.http.services import services_of
 
 from .running import BATTERY, SCREEN, Service, a_service
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import quoter.app  # noqa: F401 - declares every operation
-from quoter.api.operations import OPERATIONS, Operation
+from quoter.api.http.operations import OPERATIONS, Operation
 from quoter.service.clock import stamp
 
 from .owning import BENCH_RATE, BOOK, DRAFT, Owner

@@ -15,8 +15,8 @@ from typing import NamedTuple
 import pytest
 from cli.running import BALLYQUARN, ROOT, environment, served
 
+from quoter.service.access.keys import Keyring
 from quoter.service.clock import utc_now
-from quoter.service.keys import Keyring
 from quoter.store.database import Store
 from quoter.store.keys import Keys
 

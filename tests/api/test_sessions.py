@@ -5,10 +5,10 @@ import datetime as dt
 import orjson
 import pytest
 
-from quoter.api.auth import COOKIE
-from quoter.api.services import services_of
+from quoter.api.http.auth import COOKIE
+from quoter.api.http.services import services_of
 from quoter.records.access import Session
-from quoter.service.sessions import LASTS, OLD_TOKEN_LASTS, RENEWED_AFTER
+from quoter.service.access.sessions import LASTS, OLD_TOKEN_LASTS, RENEWED_AFTER
 
 from .owning import BENCH_RATE, DRAFT, Owner
 from .running import Caller, Reply, Service

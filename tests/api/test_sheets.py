@@ -7,7 +7,7 @@ import zipfile
 import openpyxl
 import pytest
 
-from quoter.api.books import XLSX, ZIP
+from quoter.api.rates.books import XLSX, ZIP
 
 from .owning import BOOK, DRAFT, Owner
 from .running import Reply, Service, a_service

@@ -2,8 +2,8 @@
 
 import pytest
 
-from quoter.api.webhook_document import health
-from quoter.api.webhook_schemas import HEALTH
+from quoter.api.webhooks.webhook_document import health
+from quoter.api.webhooks.webhook_schemas import HEALTH
 from quoter.records.webhooks import Progress, Webhook
 
 AT = "2026-03-02T09:30:00.000000Z"

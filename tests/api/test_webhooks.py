@@ -7,7 +7,7 @@ import orjson
 import pytest
 
 from quoter.records.webhooks import ANNOUNCED
-from quoter.service.webhooks import MOST_WEBHOOKS
+from quoter.service.webhooks.webhooks import MOST_WEBHOOKS
 
 from .owning import Owner
 from .running import BATTERY, Caller, Reply, Service

@@ -8,8 +8,8 @@ from ipaddress import ip_network
 from pathlib import Path
 from typing import Any
 
-from quoter.api.job_schema import job_of
-from quoter.api.services import services_of
+from quoter.api.http.services import services_of
+from quoter.api.prices.job_schema import job_of
 from quoter.app import create_app
 from quoter.background.deliveries import Deliverer
 from quoter.background.resolving import resolved
@@ -18,8 +18,8 @@ from quoter.config import Settings
 from quoter.records.access import StoredKey
 from quoter.records.quotes import Contact, IssuedQuote
 from quoter.records.webhooks import ANNOUNCED, Delivery, DeliveryFilter, Webhook
-from quoter.service.addresses import Resolve
 from quoter.service.clock import utc_now
+from quoter.service.webhooks.addresses import Resolve
 from quoter.store.database import Store
 
 BALLYQUARN = Path(__file__).parents[2] / "rates" / "ballyquarn"

@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 from standardwebhooks.webhooks import Webhook as Reference
 from standardwebhooks.webhooks import WebhookVerificationError
 
-from quoter.api.webhook_document import health
+from quoter.api.webhooks.webhook_document import health
 from quoter.background.deliveries import GONE, KEPT_DEAD, KEPT_DELIVERED, LEASE
 from quoter.problems import Conflict
 from quoter.records.quotes import Contact, Decision
-from quoter.service.announcing import MOST_AT_ONCE
-from quoter.service.retries import LONGEST_WAIT_SECONDS, MOST_ATTEMPTS, PAUSES_SECONDS
+from quoter.service.webhooks.announcing import MOST_AT_ONCE
+from quoter.service.webhooks.retries import LONGEST_WAIT_SECONDS, MOST_ATTEMPTS, PAUSES_SECONDS
 
 from .receivers import Receiver, hanging, receiving, status
 from .telling import Shop, a_shop

@@ -15,9 +15,9 @@ from quoter.books.effect import list_effect
 from quoter.books.raw import RawBook
 from quoter.problems import BookFlawed, NotFound
 from quoter.records.rates import EffectRun, QuoteRange
-from quoter.service.effects import Effects
-from quoter.service.rates import Rates
-from quoter.service.shelf import Shelf
+from quoter.service.rates.effects import Effects
+from quoter.service.rates.rates import Rates
+from quoter.service.rates.shelf import Shelf
 from quoter.store.books import Books
 from quoter.store.database import Store
 from quoter.store.effects import EffectRuns

@@ -14,9 +14,9 @@ import pytest
 
 from quoter.background.sending import Sender
 from quoter.records.webhooks import Claim, Delivery, Outcome, Webhook
-from quoter.service.addresses import Addresses
 from quoter.service.clock import stamp, utc_now
-from quoter.service.signing import new_secret
+from quoter.service.webhooks.addresses import Addresses
+from quoter.service.webhooks.signing import new_secret
 
 from .receivers import Receiver, dripping, flooding, hanging, receiving, status
 

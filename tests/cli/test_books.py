@@ -10,7 +10,7 @@ import pytest
 from quoter.books.load import read_folder
 from quoter.cli.main import main
 from quoter.service.clock import utc_now
-from quoter.service.shelf import Shelf
+from quoter.service.rates.shelf import Shelf
 from quoter.store.books import Books
 from quoter.store.database import Store
 

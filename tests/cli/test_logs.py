@@ -162,7 +162,7 @@ def test_no_secret_is_ever_logged(tmp_path: Path, form: str):
 
 WRITING = """
 import logging, sys, threading
-from quoter.api.request_log import RequestNames
+from quoter.api.http.request_log import RequestNames
 from quoter.logs import set_up
 set_up("problems", sys.argv[1], RequestNames())
 def fail():

@@ -8,12 +8,12 @@ from typing import Any
 import orjson
 import pytest
 
-from quoter.api.offline import LARGEST_FILE, read_json
+from quoter.api.prices.offline import LARGEST_FILE, read_json
 from quoter.app import create_app
 from quoter.config import Settings
 from quoter.problems import Unreadable
+from quoter.service.access.keys import Keyring
 from quoter.service.clock import utc_now
-from quoter.service.keys import Keyring
 from quoter.store.database import open_store
 from quoter.store.keys import Keys
 

@@ -12,8 +12,8 @@ from quoter.app import create_app
 from quoter.cli.price_list import FORMATS
 from quoter.config import Settings
 from quoter.documents.price_list import WRITERS
+from quoter.service.access.keys import Keyring
 from quoter.service.clock import utc_now
-from quoter.service.keys import Keyring
 from quoter.store.database import open_store
 from quoter.store.keys import Keys
 

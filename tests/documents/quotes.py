@@ -15,7 +15,7 @@ from quoter.engine.compose import quote_for
 from quoter.job import Discount, Job, Repair, job_data
 from quoter.records.quotes import Contact, Decision, IssuedQuote
 from quoter.service.clock import end_of, stamp
-from quoter.service.snapshot import snapshot
+from quoter.service.quotes.snapshot import snapshot
 
 RATES = Path(__file__).parents[2] / "rates"
 ISSUED_AT = dt.datetime(2026, 3, 2, 9, 30, tzinfo=dt.UTC)

@@ -9,7 +9,7 @@ import pytest
 
 from quoter.documents.bench_sheet import bench_sheet
 from quoter.records.quotes import IssuedQuote
-from quoter.service.agreements import agreement_to
+from quoter.service.quotes.agreements import agreement_to
 from quoter.words.wording import wording_for
 
 from .quotes import CUTS, LAW, a_quote, translated

@@ -12,7 +12,7 @@ from builders import TODAY, a_book, a_part, a_row
 
 from quoter.book import RateBook
 from quoter.documents.price_list import COLUMNS, WRITERS, Reader
-from quoter.service.price_lists import PricedList
+from quoter.service.rates.price_lists import PricedList
 from quoter.words.wording import wording_for
 
 EVIL = '=HYPERLINK("http://x.example";"</script><!--")'

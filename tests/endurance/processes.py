@@ -19,8 +19,8 @@ from pathlib import Path
 import orjson
 
 from quoter.cli.main import main
+from quoter.service.access.keys import Keyring
 from quoter.service.clock import utc_now
-from quoter.service.keys import Keyring
 from quoter.store.database import Store
 from quoter.store.keys import Keys
 

@@ -10,8 +10,8 @@ from typing import Any
 
 from playwright.sync_api import Locator, Page, Request, expect
 
+from quoter.service.access.keys import Keyring
 from quoter.service.clock import utc_now
-from quoter.service.keys import Keyring
 from quoter.store.database import open_store
 from quoter.store.keys import Keys
 

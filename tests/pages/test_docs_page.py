@@ -192,6 +192,6 @@ def test_nothing_is_fetched_from_anywhere_else(browser: Browser, service: Servic
 
 def test_its_modules_are_short() -> None:
     """Files that somebody reads."""
-    modules = list(Path(ROOT / "quoter/api/static/js/docs").glob("*.js"))
+    modules = list(Path(ROOT / "quoter/api/description/static/js/docs").glob("*.js"))
     assert modules
     assert [each.name for each in modules if len(each.read_text().splitlines()) > 200] == []

@@ -11,8 +11,8 @@ from typing import Any
 from quoter.job import Job, job_from
 from quoter.records.access import StoredKey
 from quoter.records.quotes import Decision, IssuedQuote
-from quoter.service.quoting import Quoting
-from quoter.service.shelf import Shelf
+from quoter.service.quotes.quoting import Quoting
+from quoter.service.rates.shelf import Shelf
 from quoter.store.books import Books
 from quoter.store.database import Store
 from quoter.store.quotes import Quotes

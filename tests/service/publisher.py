@@ -5,8 +5,8 @@ from pathlib import Path
 
 from quoter.books.draft import Edit
 from quoter.service.clock import utc_now
-from quoter.service.rates import Rates
-from quoter.service.shelf import Shelf
+from quoter.service.rates.rates import Rates
+from quoter.service.rates.shelf import Shelf
 from quoter.store.books import Books
 from quoter.store.database import Store
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from quoter.problems import AddressRefused
-from quoter.service.addresses import Addresses, is_open
+from quoter.service.webhooks.addresses import Addresses, is_open
 
 HOUSE = (ip_network("127.0.0.0/8"), ip_network("fd00::/8"))
 

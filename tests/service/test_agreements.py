@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from quoter.records.quotes import Agreement, Decision, IssuedQuote
-from quoter.service.agreements import (
+from quoter.service.quotes.agreements import (
     agreement_to,
     consent_needed,
     consent_refusals,

@@ -8,7 +8,7 @@ import pytest
 from quoter.book import Memory, RateBook
 from quoter.books.compile import compiled
 from quoter.books.load import read_folder
-from quoter.service.devices import devices_matching
+from quoter.service.rates.devices import devices_matching
 
 RATES = Path(__file__).parents[2] / "rates"
 

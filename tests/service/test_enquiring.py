@@ -20,9 +20,9 @@ from quoter.problems import (
 from quoter.records.access import StoredKey
 from quoter.records.enquiries import EnquiryFilter
 from quoter.records.quotes import Contact, IssuedQuote, QuoteFilter
-from quoter.service.asking import Asked
-from quoter.service.enquiring import Enquiring, EnquiryLimits
-from quoter.service.senders import sender_of
+from quoter.service.enquiries.asking import Asked
+from quoter.service.enquiries.enquiring import Enquiring, EnquiryLimits
+from quoter.service.enquiries.senders import sender_of
 from quoter.store.enquiries import Enquiries
 from quoter.store.shared_secrets import Secrets
 

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from quoter.problems import Conflict, NotFound
+from quoter.service.access.keys import OVERLAP, USE_NOTED_EVERY, Keyring
 from quoter.service.clock import stamp
-from quoter.service.keys import OVERLAP, USE_NOTED_EVERY, Keyring
 from quoter.store.database import Store
 from quoter.store.keys import Keys
 

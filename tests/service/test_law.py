@@ -10,9 +10,9 @@ from builders import PORT, a_part, a_raw_book, quoted
 from quoter.book import RateBook
 from quoter.books.compile import compiled
 from quoter.problems import REASONS
-from quoter.service.law import notices_for
-from quoter.service.notices import notices_of, untold
-from quoter.service.snapshot import snapshot
+from quoter.service.quotes.law import notices_for
+from quoter.service.quotes.notices import notices_of, untold
+from quoter.service.quotes.snapshot import snapshot
 
 
 def a_law(**notices: tuple[str, bool]) -> Mapping[str, Any]:

@@ -15,7 +15,7 @@ import pytest
 from quoter.problems import ChangedMeanwhile, Conflict, NotAllowed, NotFound, QuoteRefused
 from quoter.records.quotes import Contact, Decision, IssuedQuote
 from quoter.service.clock import stamp
-from quoter.service.revising import check_revision
+from quoter.service.quotes.revising import check_revision
 
 from .desk import DESK, LAW, OWNER, SCREEN_TOO, Desk, a_desk, gross
 

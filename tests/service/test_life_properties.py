@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from quoter.problems import Problem
 from quoter.records.quotes import Contact, IssuedQuote
-from quoter.service.agreements import consent_needed, is_beyond
 from quoter.service.clock import stamp
+from quoter.service.quotes.agreements import consent_needed, is_beyond
 
 from .desk import DESK, LAW, SCREEN_TOO, Desk, a_desk
 

@@ -6,7 +6,7 @@ from concurrent.futures import ThreadPoolExecutor
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quoter.service.limits import MOST_BUCKETS, NANOSECONDS, Buckets, Limits, Policy, limits
+from quoter.service.access.limits import MOST_BUCKETS, NANOSECONDS, Buckets, Limits, Policy, limits
 
 SECOND = NANOSECONDS
 A, B, C, D = (f"192.0.2.{number}" for number in range(1, 5))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quoter.service.networks import UNKNOWN, address_of, network_of
+from quoter.service.access.networks import UNKNOWN, address_of, network_of
 
 
 @pytest.mark.parametrize(

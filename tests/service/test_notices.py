@@ -2,7 +2,7 @@
 
 import pytest
 
-from quoter.service.notices import notices_of, untold
+from quoter.service.quotes.notices import notices_of, untold
 
 from .desk import LAW
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from quoter.service.origins import WrongOrigin, origin_of
+from quoter.service.access.origins import WrongOrigin, origin_of
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from builders import TODAY, a_book, a_part, a_row
 from quoter.book import RateBook
 from quoter.engine.price_list import ListEntry, list_entry, price_list
 from quoter.problems import NotFound
-from quoter.service.price_lists import (
+from quoter.service.rates.price_lists import (
     BATCH,
     Listed,
     NotListed,

@@ -15,8 +15,8 @@ from builders import a_raw_book
 from quoter.books.compile import compiled
 from quoter.books.draft import Edit, raw_of
 from quoter.problems import BookFlawed, Conflict, NotFound, PublicationRefused
-from quoter.service.rates import Rates
-from quoter.service.shelf import Shelf
+from quoter.service.rates.rates import Rates
+from quoter.service.rates.shelf import Shelf
 from quoter.store.books import Books
 from quoter.store.database import Store
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quoter.service.retries import JITTER, LONGEST_WAIT_SECONDS, MOST_ATTEMPTS, PAUSES_SECONDS, pause
+from quoter.service.webhooks.retries import JITTER, LONGEST_WAIT_SECONDS, MOST_ATTEMPTS, PAUSES_SECONDS, pause
 
 CHANCE = st.floats(0, 1)
 ATTEMPTS = st.integers(1, len(PAUSES_SECONDS))

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from quoter.service.keys import Keyring
-from quoter.service.sessions import LASTS, OLD_TOKEN_LASTS, RENEWED_AFTER, SignIn
+from quoter.service.access.keys import Keyring
+from quoter.service.access.sessions import LASTS, OLD_TOKEN_LASTS, RENEWED_AFTER, SignIn
 from quoter.store.database import Store
 from quoter.store.keys import Keys
 from quoter.store.sessions import Sessions

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from quoter.problems import BookFlawed, NotFound
-from quoter.service.shelf import MOST_REMEMBERED, Shelf
+from quoter.service.rates.shelf import MOST_REMEMBERED, Shelf
 from quoter.store.books import Books
 from quoter.store.database import Store
 

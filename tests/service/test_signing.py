@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from standardwebhooks.webhooks import Webhook as Reference
 
-from quoter.service.signing import new_secret, signatures
+from quoter.service.webhooks.signing import new_secret, signatures
 
 SECRET = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"
 

@@ -7,7 +7,7 @@ import pytest
 from builders import PORT, a_book, a_part, a_row, a_step, quoted, use
 
 from quoter.book import RateBook
-from quoter.service.snapshot import snapshot
+from quoter.service.quotes.snapshot import snapshot
 
 STEPS = (
     a_step("open", 5, tools="heating mat, thin card", caution="hot"),

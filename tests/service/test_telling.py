@@ -6,7 +6,7 @@ import pytest
 
 from quoter.messages import Message
 from quoter.records.quotes import BY_CUSTOMER, BY_TIME, EVENT_KINDS, QuoteEvent
-from quoter.service.telling import ACCEPTED, ACCEPTED_BY_LINK, SENTENCES, events_told
+from quoter.service.quotes.telling import ACCEPTED, ACCEPTED_BY_LINK, SENTENCES, events_told
 
 
 def event(kind: str, by: str = "front desk", **data: object) -> QuoteEvent:

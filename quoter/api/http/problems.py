@@ -1,0 +1,64 @@
+"""The one place where a problem becomes an HTTP answer."""
+
+from collections.abc import Iterable
+from typing import Any
+
+import orjson
+from flask import Flask, Response, request
+from werkzeug.exceptions import HTTPException, InternalServerError
+
+from quoter.api.http.measures import count_refusals
+from quoter.api.http.problem_document import CONTENT_TYPE, ApiProblem, problem_body
+from quoter.api.http.request_log import request_id
+from quoter.problems import EnquiryRefused, Problem, TooManyRequests, Unavailable
+
+RETRY_AFTER_SECONDS = "10"
+
+
+def problem_answer(body: dict[str, Any], headers: Iterable[tuple[str, str]] = ()) -> Response:
+    """The problem as a response."""
+    answer = Response(orjson.dumps(body), body["status"], content_type=CONTENT_TYPE)
+    for name, value in headers:
+        if name.lower() not in ("content-type", "content-length"):
+            answer.headers[name] = value
+    return answer
+
+
+def _headers(problem: Problem) -> dict[str, str]:
+    if isinstance(problem, ApiProblem):
+        return problem.headers
+    wait_seconds = problem.wait_seconds if isinstance(problem, EnquiryRefused | TooManyRequests) else 0
+    return {"Retry-After": str(wait_seconds)} if wait_seconds else {}
+
+
+def _reasons(problem: Problem) -> list[str]:
+    """Why a request was refused: each single reason, or the type of the problem."""
+    single = problem.errors if isinstance(problem, ApiProblem) else getattr(problem, "refusals", ())
+    return [refusal.reason for refusal in single] or [problem.code]
+
+
+def register(app: Flask) -> None:
+    """Every error of the app is answered as a problem, and none with its internals."""
+
+    @app.errorhandler(Problem)
+    def refused(problem: Problem) -> Response:
+        count_refusals(_reasons(problem))
+        return problem_answer(problem_body(problem), _headers(problem).items())
+
+    @app.errorhandler(Unavailable)
+    def unavailable(problem: Unavailable) -> Response:
+        app.logger.error("%s", problem)
+        detail = "The service has no access to what it keeps. Nothing was changed; try again in a while."
+        return problem_answer(problem_body(problem) | {"detail": detail}, [("Retry-After", RETRY_AFTER_SECONDS)])
+
+    @app.errorhandler(HTTPException)
+    def http(error: HTTPException) -> Response:
+        code = error.code or 500
+        body = {"type": "about:blank", "title": error.name, "status": code, "detail": error.description or error.name}
+        return problem_answer(body, error.get_headers(request.environ))
+
+    @app.errorhandler(Exception)
+    def crashed(error: Exception) -> Response:
+        app.logger.exception("a request could not be answered")
+        detail = f"The service failed at this; what went wrong is in the log, of request {request_id()}."
+        return http(InternalServerError(detail))
