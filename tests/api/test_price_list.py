@@ -51,7 +51,7 @@ def priced(service: Service, book: str = "ballyquarn") -> int:
 @pytest.mark.parametrize(
     ("book", "locale"), [("ballyquarn", "en-IE"), ("ballyquarn", "ar"), ("peddrick-mills", "en-US")]
 )
-def test_every_price_is_that_of_the_same_job(form: Caller, book: str, locale: str):
+def test_every_price_is_that_of_the_same_job(shared: Service, form: Caller, book: str, locale: str):
     """Net, tax, gross, days and words of every entry, as POST /v1/prices has them; refused for the same reason."""
     entries = form.get(f"{LIST}?book={book}&locale={locale}").body["entries"]
     jobs = [
@@ -62,7 +62,7 @@ def test_every_price_is_that_of_the_same_job(form: Caller, book: str, locale: st
         }
         for each in entries
     ]
-    prices = form.post(f"/v1/prices?book={book}", jobs).body
+    prices = shared.caller("desk").post(f"/v1/prices?book={book}", jobs).body
     assert len(entries) > 100
     for entry, price in zip(entries, prices, strict=True):
         if entry["refused"]:
@@ -194,7 +194,7 @@ def test_the_format_can_be_asked_for_in_the_address(form: Caller):
     """Then it does not depend on the header."""
     reply = form.get(f"{LIST}?limit=1&format=csv&locale=en-IE", Accept="application/json")
     assert reply.headers["Content-Type"].startswith("text/csv")
-    assert reply.headers["Vary"] == "Accept-Encoding"
+    assert "Accept" not in reply.headers["Vary"].split(", ")
 
 
 def test_other_types_are_not_to_be_had(form: Caller):

@@ -38,7 +38,7 @@ def help_of(*path: str) -> str:
 def test_every_command_helps(path: tuple[str, ...]):
     """It says how it is used, and the one above it has a sentence beside its name."""
     assert help_of(*path).startswith(f"usage: {' '.join(('quoter', *path))} [-h]")
-    assert not path or re.search(rf"^ +{path[-1]} +\w+", help_of(*path[:-1]), re.MULTILINE)
+    assert not path or re.search(rf"^ +{path[-1]}\s+\w+", help_of(*path[:-1]), re.MULTILINE)
 
 
 @pytest.mark.parametrize("arguments", [(), ("fly",), ("key",), ("key", "new"), ("book", "fly")])

@@ -20,6 +20,7 @@ def database(tmp_path: Path) -> Path:
     """With a quote that was issued and one that was accepted."""
     with a_desk(tmp_path) as desk:
         a_customers_quote(desk, "Quillfeather")
+        desk.forward(minutes=1)
         desk.decide(a_customers_quote(desk, "Quillfeather"), "accepted")
     return tmp_path / "quoter.db"
 

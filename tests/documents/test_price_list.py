@@ -183,7 +183,7 @@ def test_a_list_of_nothing_is_a_list(name: str):
     """Empty, and well formed."""
     priced = PricedList(a_list_book(), TODAY)
     text = b"".join(WRITERS[name](Reader(priced, (), 0, wording_for("en")))).decode()
-    if name == "csv":
-        assert text == ",".join(COLUMNS) + "\r\n"
+    if name.startswith("csv"):
+        assert text.removeprefix("\ufeff" if name == "csv-bom" else "") == ",".join(COLUMNS) + "\r\n"
     else:
         assert orjson.loads(text)["entries" if name == "json" else "itemListElement"] == []
