@@ -85,8 +85,8 @@ def test_a_language_of_its_own_is_said_to_vary(service: Service):
     desk = service.caller("desk")
     place = desk.post("/v1/quotes", BATTERY).headers["Location"]
     for path in (place, "/v1/devices/kessoway-5"):
-        assert desk.get(path).headers["Vary"] == "Accept-Language"
-        assert desk.get(path, If_None_Match="*").headers["Vary"] == "Accept-Language"
+        assert "Accept-Language" in desk.get(path).headers["Vary"].split(", ")
+        assert "Accept-Language" in desk.get(path, If_None_Match="*").headers["Vary"].split(", ")
 
 
 @pytest.mark.parametrize("seen", ['"1"', '"7", "1"', "*", '"1" , W/"1"'])

@@ -3,6 +3,7 @@
 import json
 import logging
 import sqlite3
+import threading
 from contextlib import closing
 from pathlib import Path
 
@@ -108,8 +109,10 @@ def lines(capsys: pytest.CaptureFixture[str]):
         set_up(what, form, RequestNames())
 
     yield read
-    root.handlers[:], root.level = before[0], before[1]
+    root.handlers[:] = before[0]
+    root.setLevel(before[1])
     ours.setLevel(before[2])
+    threading.excepthook = threading.__excepthook__
 
 
 def test_a_request_is_a_line_of_json(service: Service, lines, capsys: pytest.CaptureFixture[str]):
