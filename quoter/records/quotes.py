@@ -41,6 +41,10 @@ class Contact:
         return Contact(name=self.name.strip(), phone=ascii_digits(self.phone.strip()), email=self.email.strip())
 
 
+TURNING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""Signs that make what follows look like something else; no name has one (Unicode Standard Annex 9, section 2)."""
+
+
 def ascii_digits(text: str) -> str:
     """A text with the decimal digits of every script as 0 to 9."""
     return "".join(str(unicodedata.decimal(sign, sign)) for sign in text)

@@ -1,19 +1,22 @@
 """What use cases need of the outside, as protocols. `app.py` and `cli.py` hand in what fulfils them."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
-from quoter.books.draft import CellChange
-from quoter.books.effect import IssuedJob
-from quoter.books.raw import RawBook
-from quoter.records.access import Session, StoredKey
-from quoter.records.customers import Erasure, Order, Who
-from quoter.records.enquiries import Enquiry, EnquiryFilter
-from quoter.records.quotes import IssuedQuote, QuoteEvent, QuoteFilter
-from quoter.records.rates import BookVersion, EffectFile, EffectRun, QuoteRange, RecordedChange, StoredDraft
-from quoter.records.replies import Reply
-from quoter.records.webhooks import Announcement, Claim, Delivery, DeliveryFilter, Outcome, Progress, Webhook
+if TYPE_CHECKING:
+    from quoter.books.draft import CellChange
+    from quoter.books.effect import IssuedJob
+    from quoter.books.raw import RawBook
+    from quoter.records.access import Session, StoredKey
+    from quoter.records.customers import Erasure, Order, Who
+    from quoter.records.enquiries import Enquiry, EnquiryFilter
+    from quoter.records.quotes import IssuedQuote, QuoteEvent, QuoteFilter
+    from quoter.records.rates import BookVersion, EffectFile, EffectRun, QuoteRange, RecordedChange, StoredDraft
+    from quoter.records.replies import Reply
+    from quoter.records.webhooks import Announcement, Claim, Delivery, DeliveryFilter, Outcome, Progress, Webhook
 
 Together = Callable[[], AbstractContextManager[object]]
 """What is kept within it is kept at once, or not at all; others wait until it ends."""

@@ -7,7 +7,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, validate
 
-from quoter.service.enquiries.asking import TURNING
+from quoter.records.quotes import TURNING
 
 MOST_CHARACTERS = 64
 

@@ -9,16 +9,13 @@ from typing import Self
 from quoter.job import Job
 from quoter.problems import Refusal
 from quoter.records.customers import FEWEST_DIGITS
-from quoter.records.quotes import Contact
+from quoter.records.quotes import TURNING, Contact
 from quoter.service.rates.shelf import Published
 
 LONGEST_NAME, LONGEST_PHONE, LONGEST_EMAIL, LONGEST_NOTICED = 100, 50, 254, 2000
 """Characters. 254 are the most that a mailbox may have (RFC 5321 with erratum 1690)."""
 
 _PHONE = re.compile(r"\+?[0-9 ()/.\-]+", re.ASCII)
-TURNING = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
-"""Signs that make what follows look like something else (Unicode Standard Annex 9, section 2)."""
-
 _EMAIL = re.compile(r"[^\s@]+@[^\s@]+")
 _MAY_STAND_IN_LINES = "\n\r\t"
 
