@@ -23,9 +23,8 @@ contracts: $(VENV)/installed-dev
 	$(BIN)/lint-imports --no-logo
 
 unit: $(VENV)/installed-dev
-	$(BIN)/pytest --cov --cov-report=
-	$(BIN)/coverage report --include='quoter/engine/*' --fail-under=95 --skip-covered
-	$(BIN)/coverage report --skip-covered
+	$(BIN)/pytest tests/engine --cov=quoter.engine --cov-report=term:skip-covered --cov-fail-under=95
+	$(BIN)/pytest tests --ignore=tests/engine
 
 openapi: $(VENV)/installed
 	$(BIN)/python -m examples
