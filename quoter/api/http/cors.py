@@ -35,7 +35,8 @@ def register(app: Flask) -> None:
     def readable(response: Response) -> Response:
         if not _is_for_forms():
             return response
-        response.vary.add("Origin")
+        varies = response.headers.get("Vary")
+        response.headers["Vary"] = f"{varies}, Origin" if varies else "Origin"
         if _may_read():
             response.headers["Access-Control-Allow-Origin"] = request.headers["Origin"]
             if request.method != "OPTIONS":
