@@ -12,6 +12,7 @@ from quoter.books.effect import IssuedJob
 from quoter.engine.earnings import Earning
 from quoter.job import job_from
 from quoter.records.quotes import Agreement, Contact, Decision, IssuedQuote, QuoteEvent
+from quoter.records.results import made_of
 from quoter.store.quote_search import contact_words
 
 COMPRESSION = 1
@@ -80,7 +81,7 @@ def revision_row(quote: IssuedQuote) -> dict[str, Any]:
         "margin": economics["margin"],
         "below_floor": int(economics["below_floor"]),
         "job": _text(quote.job),
-        "result": zlib.compress(orjson.dumps(quote.result), COMPRESSION),
+        "result": made_of(quote.result, "stored", lambda: zlib.compress(orjson.dumps(quote.result), COMPRESSION)),
     }
 
 

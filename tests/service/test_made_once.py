@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from quoter.service.rates.made_once import MadeOnce
+from quoter.service.made_once import MadeOnce
 
 
 def test_a_thing_is_made_once_and_then_kept():

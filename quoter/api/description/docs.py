@@ -20,7 +20,7 @@ from quoter.api.http.encoding import GZIP, coding_for
 from quoter.api.http.operations import OPERATIONS, Answer, Operation, operation
 from quoter.api.http.problem_document import CONTENT_TYPE, TITLES
 from quoter.problems import NotFound
-from quoter.service.rates.made_once import MadeOnce
+from quoter.service.made_once import MadeOnce
 
 blueprint = Blueprint("docs", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
 

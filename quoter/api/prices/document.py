@@ -5,8 +5,11 @@ from collections.abc import Mapping, Set
 from dataclasses import asdict
 from typing import Any
 
+from orjson import Fragment, dumps
+
 from quoter.records.access import StoredKey
 from quoter.records.quotes import IssuedQuote
+from quoter.records.results import Result
 from quoter.service.quotes.snapshot import Data
 from quoter.words.shown import TextOf
 from quoter.words.wording import wording_for
@@ -42,6 +45,26 @@ def document(
     }
 
 
+def kept_document(
+    result: Mapping[str, Any], job: Mapping[str, Any], book: Mapping[str, Any], tag: str, audience: str
+) -> Data:
+    """The same for who only sends it on; in the job's locale its members are written once for a result at hand."""
+    if not isinstance(result, Result) or tag != job["locale"]:
+        return document(result, job, book, tag, audience)
+    return result.made(f"written for {audience}", lambda: _written(document(result, job, book, tag, audience)))
+
+
+def _written(shown: Mapping[str, Any]) -> Data:
+    """Each large member, and each of those in `formatted`, as JSON that is copied into the answer as it is."""
+    members = {name: _text(value) for name, value in shown.items() if name != "formatted"}
+    return members | {"formatted": {name: _text(value) for name, value in shown["formatted"].items()}}
+
+
+def _text(value: Any) -> Any:
+    """A copy of the bytes, since those that orjson gives take several times their length."""
+    return Fragment(bytes(memoryview(dumps(value)))) if isinstance(value, dict | list) else value
+
+
 def audience_of(key: StoredKey) -> str:
     """Who looks through a key: the web form shows customers, a desk key staff, unless it may see economics."""
     if key.sees_economics:
@@ -62,9 +85,9 @@ def quote_document(quote: IssuedQuote, now: str, tag: str, audience: str) -> Dat
         "issued_by": quote.issued_by,
         "expires_at": quote.expires_at,
     }
-    shown: Data = {**identity, **document(quote.result, quote.job, book, tag, audience)}
-    shown["formatted"]["issued_at"] = wording_for(tag).formats.moment(dt.datetime.fromisoformat(quote.issued_at), zone)
-    return shown
+    shown = kept_document(quote.result, quote.job, book, tag, audience)
+    issued_at = wording_for(tag).formats.moment(dt.datetime.fromisoformat(quote.issued_at), zone)
+    return {**identity, **shown, "formatted": {**shown["formatted"], "issued_at": issued_at}}
 
 
 def quote_summary(quote: IssuedQuote, now: str, tag: str) -> Data:

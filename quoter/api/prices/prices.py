@@ -11,7 +11,7 @@ from quoter.api.http.measures import count_refusals, measures
 from quoter.api.http.operations import Answer, Operation, json_answer, json_body, operation
 from quoter.api.http.problem_document import ApiProblem, problem_body
 from quoter.api.http.services import services
-from quoter.api.prices.document import audience_of, document
+from quoter.api.prices.document import audience_of, kept_document
 from quoter.api.prices.examples import JOB_EXAMPLE
 from quoter.api.prices.job_schema import JobSchema, Strict, job_of
 from quoter.api.prices.price_schemas import PriceSchema
@@ -68,7 +68,7 @@ def _price(data: Any, published: Published) -> dict[str, Any]:
     identity = {"code": book.code, "version": published.version, "digest": book.digest}
     result, job_data = quoting.price(job, published)
     measures().priced.inc()
-    return document(result, job_data, identity, job.locale, audience_of(current_key()))
+    return kept_document(result, job_data, identity, job.locale, audience_of(current_key()))
 
 
 def _price_or_problem(data: Any, published: Published) -> dict[str, Any]:

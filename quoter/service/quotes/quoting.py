@@ -2,14 +2,12 @@
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
 from decimal import Decimal
 
 from quoter.book import RateBook
-from quoter.engine.compose import quote_for
-from quoter.job import Job, job_data
+from quoter.job import Job
 from quoter.problems import JobRefused, NotAllowed, NotFound, QuoteRefused, Refusal
-from quoter.quote import Quote
 from quoter.records.access import StoredKey
 from quoter.records.quotes import BY_CUSTOMER, Contact, Decision, IssuedQuote, QuoteEvent, QuoteFilter
 from quoter.service.clock import Clock, end_of, stamp, today
@@ -18,9 +16,10 @@ from quoter.service.ports import Quotes
 from quoter.service.quotes.deciding import check_by_link, decided
 from quoter.service.quotes.notices import notices_of, untold
 from quoter.service.quotes.policy import beyond_the_desk
+from quoter.service.quotes.priced import PricedJob, PricedJobs
 from quoter.service.quotes.revising import check_revision, revised, revision_event
 from quoter.service.quotes.side_by_side import side_by_side
-from quoter.service.quotes.snapshot import Data, snapshot
+from quoter.service.quotes.snapshot import Data
 from quoter.service.rates.shelf import Published, Shelf
 
 
@@ -35,6 +34,7 @@ class Quoting:
     shelf: Shelf
     quotes: Quotes
     now: Clock
+    jobs: PricedJobs = field(default_factory=PricedJobs)
 
     def today(self, book: RateBook) -> dt.date:
         """Which day it is for the shop of a book."""
@@ -42,7 +42,8 @@ class Quoting:
 
     def price(self, job: Job, published: Published) -> tuple[Data, Data]:
         """The quote of a job and the job, as plain data; nothing is kept. Raises JobRefused."""
-        return snapshot(quote_for(job, published.book), published.book), job_data(job)
+        priced = self.jobs.get(job, published)
+        return priced.result, priced.job
 
     def issue(
         self,
@@ -59,10 +60,10 @@ class Quoting:
         """
         book = published.book
         _refuse_past(job.date, self.today(book))
-        quote = quote_for(job, book)
-        _refuse_beyond_scope(quote, book, key)
+        priced = self.jobs.get(job, published)
+        _refuse_beyond_scope(priced, book, key)
         issued = replace(
-            self._priced(quote, published, key.name), contact=contact.tidied(), told=tuple(told), link=new_link()
+            self._issued(priced, published, key.name), contact=contact.tidied(), told=tuple(told), link=new_link()
         )
         missing = untold(notices_of(issued.result), issued.told)
         if missing:
@@ -117,15 +118,15 @@ class Quoting:
         self, seen: IssuedQuote, job: Job, published: Published, by: str, *, reason: str = "", told: Iterable[str] = ()
     ) -> IssuedQuote:
         """The revision that a job would be; nothing is kept. Raises JobRefused, CurrenciesDiffer or Conflict."""
-        return self._revised(seen, quote_for(job, published.book), published, by, reason, told)
+        return self._revised(seen, self.jobs.get(job, published), published, by, reason, told)
 
     def revise(
         self, seen: IssuedQuote, job: Job, published: Published, key: StoredKey, *, reason: str, told: Iterable[str]
     ) -> IssuedQuote:
         """Keeps a new revision. Raises what `preview` does, NotAllowed as at issue, QuoteRefused, ChangedMeanwhile."""
-        quote = quote_for(job, published.book)
-        _refuse_beyond_scope(quote, published.book, key)
-        new = self._revised(seen, quote, published, key.name, reason, told)
+        priced = self.jobs.get(job, published)
+        _refuse_beyond_scope(priced, published.book, key)
+        new = self._revised(seen, priced, published, key.name, reason, told)
         check_revision(seen, new)
         self.quotes.change(new, revision_event(seen, new))
         return new
@@ -200,13 +201,13 @@ class Quoting:
         return after
 
     def _revised(
-        self, seen: IssuedQuote, quote: Quote, published: Published, by: str, reason: str, told: Iterable[str]
+        self, seen: IssuedQuote, priced: PricedJob, published: Published, by: str, reason: str, told: Iterable[str]
     ) -> IssuedQuote:
-        priced = replace(self._priced(quote, published, by), reason=reason.strip(), told=tuple(told))
+        issued = replace(self._issued(priced, published, by), reason=reason.strip(), told=tuple(told))
         agreed = self.revision(seen.id, seen.agreement.revision) if seen.agreement else None
-        return revised(seen, priced, agreed)
+        return revised(seen, issued, agreed)
 
-    def _priced(self, quote: Quote, published: Published, by: str) -> IssuedQuote:
+    def _issued(self, priced: PricedJob, published: Published, by: str) -> IssuedQuote:
         """A quote as it would be issued now."""
         book, moment = published.book, self.now()
         return IssuedQuote(
@@ -215,12 +216,12 @@ class Quoting:
             revision=1,
             issued_at=stamp(moment),
             issued_by=by,
-            expires_at=stamp(end_of(quote.valid_until, book.shop.timezone)),
+            expires_at=stamp(end_of(priced.quote.valid_until, book.shop.timezone)),
             book=book.code,
             book_version=published.version,
             book_digest=book.digest,
-            job=job_data(quote.job),
-            result=snapshot(quote, book),
+            job=priced.job,
+            result=priced.result,
         )
 
 
@@ -236,7 +237,7 @@ def device_words(code: str, book: RateBook) -> str:
     return f"{device.maker} {device.model} {device.code}".casefold()
 
 
-def _refuse_beyond_scope(quote: Quote, book: RateBook, key: StoredKey) -> None:
-    refusals = () if key.scope == "owner" else beyond_the_desk(quote, book)
+def _refuse_beyond_scope(priced: PricedJob, book: RateBook, key: StoredKey) -> None:
+    refusals = () if key.scope == "owner" else beyond_the_desk(priced.quote, book)
     if refusals:
         raise NotAllowed("; ".join(refusal.detail for refusal in refusals), refusals)

@@ -16,7 +16,7 @@ from quoter.engine.refusals import suggestions
 from quoter.engine.tax import rates_change_on, rates_since
 from quoter.problems import REASONS, NotFound
 from quoter.service.rates.devices import devices_matching
-from quoter.service.rates.made_once import MadeOnce
+from quoter.service.made_once import MadeOnce
 
 MOST_LISTS = 3
 """Of books, or of days on which other tax rates count; 10 MB each at 60,000 entries."""
