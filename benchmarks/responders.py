@@ -10,7 +10,6 @@ import sys
 from pathlib import Path
 
 from flask import Flask, Response, request
-from waitress import wasyncore
 
 from quoter.config import Settings
 from quoter.serving import server_for
@@ -26,7 +25,8 @@ def bare(content: bytes, listening: socket.socket) -> None:
         return Response(content, content_type="application/json")
 
     _, connections = server_for(app, listening, Settings())
-    wasyncore.loop(timeout=1, use_poll=True, map=connections)
+    while True:
+        connections.turn(1)
 
 
 def trivial(content: bytes, listening: socket.socket) -> None:

@@ -52,6 +52,9 @@ class Settings:
     host: str = _setting("127.0.0.1", text, "the address to listen on")
     port: int = _setting(8080, whole(0, 65_535), "the port to listen on; 0 takes one that is free")
     threads: int = _setting(8, whole(1, 1_000), "how many requests are worked on at a time")
+    connections: int = _setting(
+        12_000, whole(10, 100_000), "how many connections may be open at a time; more wait until one makes room"
+    )
     log: str = _setting(
         "problems", one_of(LEVELS), "what is logged: problems, which somebody must look at, or requests as well"
     )

@@ -5,20 +5,17 @@ import gc
 import ipaddress
 import logging
 import os
-import select
 import signal
 import socket
 import sys
 import threading
 import time
-from collections.abc import Callable
 from contextlib import closing, suppress
 from types import FrameType
-from typing import Any, NoReturn
+from typing import NoReturn
 
-import waitress
 from flask import Flask
-from waitress import wasyncore
+from waitress.adjustments import Adjustments
 
 from quoter.api.http.request_log import RequestNames
 from quoter.api.http.services import services_of
@@ -29,25 +26,25 @@ from quoter.pages.demo_site import DEMO_FORM
 from quoter.pages.visitors import DEMO_KEY
 from quoter.problems import Unreadable
 from quoter.service.access.keys import Keyring
-from quoter.service.access.networks import address_of
 from quoter.service.clock import utc_now
 from quoter.store.books import Books
 from quoter.store.database import Store, open_store
 from quoter.store.keys import Keys
 from quoter.store.place import network_of
+from quoter.wire.connections import PATIENCE_SECONDS, Server
+from quoter.wire.files import room_for
+from quoter.wire.forwarded import believed, knowing_who_asks, understandable
+from quoter.wire.turning import Connections
 
 LARGEST_READ = 64_000_000
 """Bytes that are read before a body is refused: what is over the settings' limit gets a problem document, and what is
 over this a bare refusal."""
 
-MOST_CONNECTIONS = 2_000
-"""Open at a time. A proxy in front keeps slow and idle ones away; without one, more than these wait outside."""
+LARGEST_IN_MEMORY = 131_072
+"""Bytes of a body; the rest of a larger one waits in a file until all of it is there."""
 
-PROXY_HEADERS = ("x-forwarded-for", "x-forwarded-proto", "x-forwarded-host")
-"""Who asks, whether over HTTPS, and by which name of the service."""
-
-FORWARDED_FOR = "HTTP_X_FORWARDED_FOR"
-"""Where WSGI has the first of them."""
+LARGEST_HEADERS = 32_768
+"""Bytes of all headers of a request together."""
 
 M_MMAP_THRESHOLD, M_ARENA_MAX = -3, -8
 """Of mallopt(3)."""
@@ -89,7 +86,7 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             _warn_of_power(listening.getsockname()[0], getattr(os, "geteuid", lambda: None)())
             _greet(app, store, listening, demo)
             while not work.stopping.is_set():
-                _turn(connections, 1)
+                connections.turn(1)
             _let_in(server, connections)
             listening.close()
             _finish(server, connections)
@@ -119,25 +116,41 @@ def _give_back_what_is_freed() -> None:
         library.mallopt(M_ARENA_MAX, MOST_ARENAS)
 
 
-def server_for(app: Flask, listening: socket.socket, settings: Settings) -> tuple[Any, dict[int, wasyncore.dispatcher]]:
-    """A server that answers where somebody is listening already, and its connections, to be turned by `wasyncore`."""
-    connections: dict[int, wasyncore.dispatcher] = {}
-    server = waitress.create_server(
-        _knowing_who_asks(app),
-        map=connections,
+def server_for(app: Flask, listening: socket.socket, settings: Settings) -> tuple[Server, Connections]:
+    """A server that answers where somebody is listening already, and its connections, to be turned."""
+    connections = Connections()
+    adjustments = Adjustments(
         sockets=[listening],
         threads=settings.threads,
         max_request_body_size=LARGEST_READ,
-        channel_timeout=30,
-        connection_limit=MOST_CONNECTIONS,
+        max_request_header_size=LARGEST_HEADERS,
+        inbuf_overflow=LARGEST_IN_MEMORY,
+        channel_timeout=PATIENCE_SECONDS,
+        connection_limit=_most_connections(settings),
         ident=None,
         clear_untrusted_proxy_headers=True,
-        **_believed(settings.trusted_proxy),
+        **believed(settings.trusted_proxy),
     )
+    server = Server(knowing_who_asks(app), connections, listening, adjustments, settings.max_body_bytes)
+    if settings.trusted_proxy:
+        server.application = understandable(server.application)
     return server, connections
 
 
-def _mind_signals(server: Any, stopping: threading.Event) -> None:
+def _most_connections(settings: Settings) -> int:
+    """As many as the settings say, or as the system has room for."""
+    most = room_for(settings.connections)
+    if most < settings.connections:
+        log.warning(
+            "the system lets the service open too few files for %d connections: it takes %d at a time; raise the limit "
+            "(ulimit -n, LimitNOFILE) or lower --connections",
+            settings.connections,
+            most,
+        )
+    return most
+
+
+def _mind_signals(server: Server, stopping: threading.Event) -> None:
     """SIGTERM and SIGINT let the service finish. Another SIGTERM changes nothing; another SIGINT ends it at once."""
 
     def stop(signum: int, frame: FrameType | None) -> None:
@@ -162,52 +175,29 @@ def _warn_of_power(host: str, user: int | None) -> None:
         )
 
 
-def _turn(connections: dict[int, wasyncore.dispatcher], seconds: float) -> None:
-    """Reads and writes what is there, or waits for it."""
-    poll = wasyncore.poll2 if hasattr(select, "poll") else wasyncore.poll
-    poll(seconds, connections)
-
-
-def _believed(proxy: str) -> dict[str, Any]:
-    """What the proxy in front says of who asks. From anybody else it could be a lie, and is dropped."""
-    return {"trusted_proxy": proxy, "trusted_proxy_headers": set(PROXY_HEADERS)} if proxy else {}
-
-
-def _knowing_who_asks(app: Flask) -> Callable[..., Any]:
-    """The app, told the address that the proxy in front saw: waitress leaves its last word alone in the header, and
-    drops what anybody else says, but takes what follows the last colon of ::ffff:192.0.2.1 for a port."""
-
-    def asked(environ: dict[str, Any], start_response: Any) -> Any:
-        if FORWARDED_FOR in environ:
-            environ["REMOTE_ADDR"] = environ["REMOTE_HOST"] = address_of(environ[FORWARDED_FOR])
-        return app(environ, start_response)
-
-    return asked
-
-
-def _let_in(server: Any, connections: dict[int, wasyncore.dispatcher]) -> None:
+def _let_in(server: Server, connections: Connections) -> None:
     """Those whose connection the system has already taken on: closing the door would cut them off."""
-    for _ in range(MOST_CONNECTIONS):
+    for _ in range(server.adj.connection_limit):
         before = len(server.active_channels)
-        _turn(connections, 0)
+        connections.turn(0)
         if len(server.active_channels) <= before:
             break
 
 
-def _finish(server: Any, connections: dict[int, wasyncore.dispatcher]) -> None:
+def _finish(server: Server, connections: Connections) -> None:
     """Lets requests that have come in be answered, and their answers reach whoever asked; takes no others."""
     until = time.monotonic() + SECONDS_TO_FINISH
     server.del_channel()
-    _turn(connections, 0)
+    connections.turn(0)
     while time.monotonic() < until and _some_are_busy(server):
-        _turn(connections, 0.05)
+        connections.turn(0.05)
     server.task_dispatcher.shutdown(timeout=max(0.1, until - time.monotonic()))
     for channel in list(server.active_channels.values()):
         channel.handle_close()
-    wasyncore.close_all(connections)
+    connections.close()
 
 
-def _some_are_busy(server: Any) -> bool:
+def _some_are_busy(server: Server) -> bool:
     """Whether an answer is still to be given; connections on which nothing was asked are closed."""
     for channel in list(server.active_channels.values()):
         if not (channel.requests or channel.request or channel.writable()):

@@ -1,0 +1,135 @@
+"""Who is connected: how many at a time, how slow they may be, and who goes first where there are too many."""
+
+import errno
+import socket
+import time
+from functools import partial
+from heapq import nsmallest
+from typing import Any
+
+from waitress.adjustments import Adjustments
+from waitress.channel import HTTPChannel
+from waitress.server import TcpWSGIServer
+
+from quoter.wire.requests import Parser
+from quoter.wire.turning import Connections
+
+PATIENCE_SECONDS = 30
+"""How long a connection stays on which nothing is asked, and how long anybody may be slow before it counts."""
+
+LEAST_PACE = 1_000
+"""Bytes a second, on the average, that whoever is slow for longer must send or take."""
+
+LOOKED_AFTER_SECONDS = 1
+
+IDLE_SECONDS = 1
+"""Since when nothing is asked on a connection that may have to make room."""
+
+ROOM_MADE = 16
+"""One of so many connections, at most, makes room at a time."""
+
+TAKEN_AT_ONCE = 64
+"""New connections between two looks at the others."""
+
+NO_MORE = (errno.EMFILE, errno.ENFILE, errno.ENOBUFS, errno.ENOMEM)
+
+
+class Channel(HTTPChannel):  # type: ignore[misc]
+    """A connection that knows since when somebody lets it wait."""
+
+    def __init__(self, server: "Server", sock: socket.socket, addr: Any, adj: Adjustments, map: Connections) -> None:  # noqa: A002 - as waitress calls it
+        self.parser_class = partial(Parser, most_bytes_kept=server.most_bytes_kept)
+        self.timed: Parser | None = None
+        self.begun_at = self.answered_at = 0.0
+        self.owed = 0
+        super().__init__(server, sock, addr, adj, map=map)
+
+    def received(self, data: bytes) -> bool:
+        """What has come; notes when the request began that is not whole yet."""
+        taken: bool = super().received(data)
+        if self.request is not self.timed:
+            self.timed, self.begun_at = self.request, self.last_activity
+        return taken
+
+    def service(self) -> None:
+        """Answers a request; notes how much of the answer is still to be taken."""
+        super().service()
+        self.owed, self.answered_at = self.total_outbufs_len, time.time()
+
+    def is_idle(self) -> bool:
+        """Whether nothing is asked, nothing is being asked, and every answer has left."""
+        return not (self.requests or self.request or self.total_outbufs_len)
+
+    def is_quiet(self, now: float) -> bool:
+        """Whether nothing but what comes in can change it: no thread is at it, nor was one a moment ago."""
+        return not (self.requests or self.will_close) and self.answered_at + IDLE_SECONDS < now
+
+    def is_overdue(self, now: float) -> bool:
+        """Whether who is there has been waited for long enough."""
+        if self.requests:  # a thread is at it, and waits itself where too much of the answer is not taken
+            too_much = self.total_outbufs_len > self.adj.outbuf_high_watermark
+            return bool(too_much and self.last_activity + PATIENCE_SECONDS < now)
+        if self.total_outbufs_len:
+            return _is_late(now, self.answered_at, self.owed - self.total_outbufs_len)
+        if self.request is not None:
+            return _is_late(now, self.begun_at, self.request.header_bytes_received + self.request.body_bytes_received)
+        return bool(self.last_activity + PATIENCE_SECONDS < now)
+
+
+def _is_late(now: float, since: float, moved_bytes: int) -> bool:
+    return since + PATIENCE_SECONDS + moved_bytes / LEAST_PACE < now
+
+
+class Server(TcpWSGIServer):  # type: ignore[misc]
+    """Takes so many connections at a time; others wait outside until one of those that nobody uses makes room."""
+
+    channel_class = Channel
+
+    def __init__(
+        self, app: Any, connections: Connections, listening: socket.socket, adj: Adjustments, most_bytes_kept: int
+    ) -> None:
+        self.most_bytes_kept = most_bytes_kept
+        self.closed_until = self.next_channel_cleanup = 0.0
+        where = (listening.family, listening.type, listening.proto, listening.getsockname())
+        super().__init__(app, connections, _sock=listening, adj=adj, sockinfo=where, bind_socket=False)
+
+    def readable(self) -> bool:
+        """Whether there is room for somebody else."""
+        now = time.time()
+        if now >= self.next_channel_cleanup:
+            self.next_channel_cleanup = now + LOOKED_AFTER_SECONDS
+            self.maintenance(now)
+        return bool(self.accepting) and not self._is_full() and self.closed_until <= now
+
+    def _is_full(self) -> bool:
+        return bool(len(self.active_channels) >= self.adj.connection_limit)
+
+    def handle_accept(self) -> None:
+        """Takes on those who wait."""
+        for _ in range(TAKEN_AT_ONCE):
+            before = len(self.active_channels)
+            super().handle_accept()
+            if len(self.active_channels) <= before or self._is_full():
+                return
+
+    def accept(self) -> Any:
+        """The next who waits; nobody for a while where the system has no more files to give."""
+        try:
+            return super().accept()
+        except OSError as error:
+            if error.errno not in NO_MORE:
+                raise
+            self.closed_until = time.time() + LOOKED_AFTER_SECONDS
+            self.logger.warning("no connection could be taken on: %s", error.strerror)
+            return None
+
+    def maintenance(self, now: float) -> None:
+        """Ends connections that keep it waiting, and, where there is no room, some on which nothing is asked."""
+        channels = list(self.active_channels.values())
+        leaving = [channel for channel in channels if channel.is_overdue(now)]
+        if self._is_full() and not leaving:
+            idle = [each for each in channels if each.is_idle() and each.last_activity + IDLE_SECONDS < now]
+            leaving = nsmallest(1 + len(channels) // ROOM_MADE, idle, key=lambda each: each.last_activity)
+        for channel in leaving:
+            channel.will_close = True
+            self._map.look_again(channel._fileno)
