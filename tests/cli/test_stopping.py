@@ -3,9 +3,11 @@
 import http.client
 import json
 import signal
+import socket
+import sqlite3
 import time
-from concurrent.futures import ThreadPoolExecutor
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +22,6 @@ if not hasattr(signal, "SIGTERM"):
     pytest.skip("signals as POSIX has them", allow_module_level=True)
 
 DEMO = ("--demo", "--book", BALLYQUARN)
-MANY = [BATTERY] * 80
-"""Jobs that keep a thread of the service at work for a while."""
 
 
 def keys(service: Served) -> dict[str, str]:
@@ -36,14 +36,59 @@ def ended(service: Served) -> int:
     return service.process.returncode
 
 
-def asked_while_busy(service: Served, path: str, pool: ThreadPoolExecutor) -> tuple[Any, Any]:
-    """A long job that is worked on, and another request that has come in and waits behind it."""
-    long = pool.submit(service.ask, "/v1/prices", keys(service)["desk"], MANY)
-    time.sleep(0.3)  # it has been read and is worked on
-    waiting = pool.submit(service.ask, path)
-    time.sleep(0.2)  # it has come in
-    assert not long.done()
-    return long, waiting
+@contextmanager
+def held_up(database: Path) -> Iterator[None]:
+    """Whoever wants to write into the file waits until this is over."""
+    with closing(sqlite3.connect(database, isolation_level=None)) as other:
+        other.execute("begin immediate")
+        yield
+
+
+@contextmanager
+def at_work(service: Served) -> Iterator[socket.socket]:
+    """Where a quote has been asked for and nothing else will be read first: all but the body is there already.
+
+    Whoever asks from now on waits behind it, where the service has one thread and the file is held up.
+    """
+    content = json.dumps(BATTERY).encode()
+    head = (
+        f"POST /v1/quotes HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer {keys(service)['desk']}\r\n"
+        f"Content-Type: application/json\r\nContent-Length: {len(content)}\r\nExpect: 100-continue\r\n\r\n"
+    )
+    with socket.create_connection(("127.0.0.1", service.port), timeout=30) as connection:
+        connection.sendall(head.encode())
+        told = b""
+        while not told.endswith(b"100 Continue\r\n\r\n"):  # RFC 9110, 10.1.1: go on
+            told += connection.recv(100)
+        connection.sendall(content)
+        yield connection
+
+
+@contextmanager
+def asked(service: Served, path: str) -> Iterator[http.client.HTTPConnection]:
+    """Where a request is, whole, and its answer will be."""
+    with closing(http.client.HTTPConnection("127.0.0.1", service.port, timeout=30)) as connection:
+        connection.request("GET", path)
+        yield connection
+
+
+def answer(connection: socket.socket) -> tuple[int, Any]:
+    """Status and body."""
+    with closing(http.client.HTTPResponse(connection)) as response:
+        response.begin()
+        return response.status, json.loads(response.read())
+
+
+def wait_until_closed(service: Served) -> None:
+    """Until it takes nobody on any more, which is how one sees from outside that it has heard."""
+    until = time.monotonic() + 30
+    while time.monotonic() < until:
+        try:
+            socket.create_connection(("127.0.0.1", service.port), timeout=30).close()
+        except OSError:
+            return
+        time.sleep(0.01)
+    raise AssertionError("it goes on listening")
 
 
 @pytest.mark.parametrize(
@@ -53,16 +98,19 @@ def asked_while_busy(service: Served, path: str, pool: ThreadPoolExecutor) -> tu
 )
 def test_what_has_come_in_is_answered(tmp_path: Path, signals: tuple[signal.Signals, ...]):
     """What is worked on and what waits, however often it is told; the one that asks whether it is ready gets 503."""
-    with served(tmp_path / "quoter.db", *DEMO, "--threads", 1, lines=6) as service, ThreadPoolExecutor(2) as pool:
-        long, waiting = asked_while_busy(service, "/readyz", pool)
-        for each in signals:
-            service.process.send_signal(each)
-            time.sleep(0.1)
+    database = tmp_path / "quoter.db"
+    with served(database, *DEMO, "--threads", 1, lines=6) as service, ExitStack() as asking:
+        with held_up(database):
+            quote = asking.enter_context(at_work(service))
+            waiting = asking.enter_context(asked(service, "/readyz"))
+            for each in signals:
+                service.process.send_signal(each)
+                wait_until_closed(service)
         assert ended(service) == 0
-        found, prices = long.result()
-        assert (found, len(prices)) == (200, len(MANY))
-        found, problem = waiting.result()
-        assert (found, problem["type"]) == (503, "/problems/unavailable")
+        assert answer(quote)[0] == 201
+        response = waiting.getresponse()
+        problem = json.loads(response.read())
+        assert (response.status, problem["type"]) == (503, "/problems/unavailable")
         assert "told to stop" in problem["detail"]
         with pytest.raises(ConnectionRefusedError):
             service.ask("/healthz")
@@ -70,16 +118,17 @@ def test_what_has_come_in_is_answered(tmp_path: Path, signals: tuple[signal.Sign
 
 def test_a_second_interruption_ends_it_at_once(tmp_path: Path):
     """Status 130, nobody is waited for; what was answered before is kept."""
-    with served(tmp_path / "quoter.db", *DEMO, "--threads", 1, lines=6) as service, ThreadPoolExecutor(2) as pool:
+    database = tmp_path / "quoter.db"
+    with served(database, *DEMO, "--threads", 1, lines=6) as service:
         quote = service.ask("/v1/quotes", keys(service)["desk"], BATTERY)[1]
-        long, _ = asked_while_busy(service, "/healthz", pool)
-        service.process.send_signal(signal.SIGINT)
-        time.sleep(0.1)
-        service.process.send_signal(signal.SIGINT)
-        assert ended(service) == 130
-        with pytest.raises((http.client.HTTPException, OSError)):
-            long.result()
-    with served(tmp_path / "quoter.db", *DEMO, lines=6) as service:
+        with held_up(database), at_work(service) as unfinished:
+            service.process.send_signal(signal.SIGINT)
+            wait_until_closed(service)
+            service.process.send_signal(signal.SIGINT)
+            assert ended(service) == 130
+            with pytest.raises((http.client.HTTPException, OSError)):
+                answer(unfinished)
+    with served(database, *DEMO, lines=6) as service:
         assert service.ask(f"/v1/quotes?number={quote['number']}", keys(service)["desk"])[1]["quotes"] != []
 
 
