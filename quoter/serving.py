@@ -19,6 +19,7 @@ from waitress.adjustments import Adjustments
 
 from quoter.api.http.request_log import RequestNames
 from quoter.api.http.services import services_of
+from quoter.api.rates.sheets import LARGEST_UPLOAD
 from quoter.app import create_app
 from quoter.config import Settings
 from quoter.logs import set_up
@@ -131,7 +132,8 @@ def server_for(app: Flask, listening: socket.socket, settings: Settings) -> tupl
         clear_untrusted_proxy_headers=True,
         **believed(settings.trusted_proxy),
     )
-    server = Server(knowing_who_asks(app), connections, listening, adjustments, settings.max_body_bytes)
+    most_kept = max(settings.max_body_bytes, LARGEST_UPLOAD)
+    server = Server(knowing_who_asks(app), connections, listening, adjustments, most_kept)
     if settings.trusted_proxy:
         server.application = understandable(server.application)
     return server, connections

@@ -3,6 +3,7 @@
 import errno
 import socket
 import time
+from contextlib import suppress
 from functools import partial
 from heapq import nsmallest
 from typing import Any
@@ -31,6 +32,10 @@ ROOM_MADE = 16
 TAKEN_AT_ONCE = 64
 """New connections between two looks at the others."""
 
+LINGERING_SECONDS = 2
+"""How long what somebody goes on sending is taken and forgotten after their request was refused before its end: to
+close at once would take the answer away from them (RFC 9112, 9.6)."""
+
 NO_MORE = (errno.EMFILE, errno.ENFILE, errno.ENOBUFS, errno.ENOMEM)
 
 
@@ -40,8 +45,9 @@ class Channel(HTTPChannel):  # type: ignore[misc]
     def __init__(self, server: "Server", sock: socket.socket, addr: Any, adj: Adjustments, map: Connections) -> None:  # noqa: A002 - as waitress calls it
         self.parser_class = partial(Parser, most_bytes_kept=server.most_bytes_kept)
         self.timed: Parser | None = None
-        self.begun_at = self.answered_at = 0.0
+        self.begun_at = self.answered_at = self.lingers_until = 0.0
         self.owed = 0
+        self.is_refused = False
         super().__init__(server, sock, addr, adj, map=map)
 
     def received(self, data: bytes) -> bool:
@@ -53,8 +59,34 @@ class Channel(HTTPChannel):  # type: ignore[misc]
 
     def service(self) -> None:
         """Answers a request; notes how much of the answer is still to be taken."""
+        self.is_refused = self.requests[0].error is not None
         super().service()
         self.owed, self.answered_at = self.total_outbufs_len, time.time()
+
+    def handle_write(self) -> None:
+        """Sends what there is; after a refusal the other direction stays open for a moment."""
+        if self.is_refused and self.close_when_flushed and not self.will_close:
+            self._flush_exception(self._flush_some)
+            if self.connected and not (self.total_outbufs_len or self.will_close):
+                self._linger()
+        else:
+            super().handle_write()
+
+    def _linger(self) -> None:
+        self.close_when_flushed = False
+        self.lingers_until = time.time() + LINGERING_SECONDS
+        try:
+            self.socket.shutdown(socket.SHUT_WR)
+        except OSError:
+            self.handle_close()
+
+    def handle_read(self) -> None:
+        """What comes, if it still counts."""
+        if self.lingers_until:
+            with suppress(OSError):
+                self.recv(self.adj.recv_bytes)
+        else:
+            super().handle_read()
 
     def is_idle(self) -> bool:
         """Whether nothing is asked, nothing is being asked, and every answer has left."""
@@ -66,6 +98,8 @@ class Channel(HTTPChannel):  # type: ignore[misc]
 
     def is_overdue(self, now: float) -> bool:
         """Whether who is there has been waited for long enough."""
+        if self.lingers_until:
+            return self.lingers_until < now
         if self.requests:  # a thread is at it, and waits itself where too much of the answer is not taken
             too_much = self.total_outbufs_len > self.adj.outbuf_high_watermark
             return bool(too_much and self.last_activity + PATIENCE_SECONDS < now)

@@ -21,6 +21,9 @@ LONGEST_CHUNK_LINE, LONGEST_TRAILER = 1_024, 8_192
 
 LONGEST_DETAIL = 200
 
+DETAILS = {413: "The body is larger than anything that is taken here", 431: "The headers are too long"}
+"""In words that say no more than is needed."""
+
 HOST = re.compile(r"(\[[0-9a-f:.]{2,45}\]|[0-9a-z._~!$&'()*+,;=%-]{0,255})(:[0-9]{0,5})?", re.ASCII | re.IGNORECASE)
 """RFC 9110, 7.2: a name or an address, and a port."""
 
@@ -100,7 +103,8 @@ class RefusedUnread:
     """The answer to what is no request that the app could see, as `waitress` asks for it."""
 
     def __init__(self, code: int, detail: str) -> None:
-        self.code, self.detail = code, "".join(sign for sign in detail if sign.isprintable())[:LONGEST_DETAIL]
+        plain = "".join(sign for sign in detail if sign.isprintable())
+        self.code, self.detail = code, DETAILS.get(code, plain[:LONGEST_DETAIL])
 
     def to_response(self, ident: object = None) -> tuple[str, list[tuple[str, str]], bytes]:
         """Status, headers and body."""

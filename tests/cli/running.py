@@ -7,7 +7,7 @@ import re
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
@@ -86,13 +86,19 @@ class Served:
 
 @contextmanager
 def served(
-    database: Path, *options: object, lines: int = 2, log: Path | None = None, **settings: str
+    database: Path,
+    *options: object,
+    lines: int = 2,
+    log: Path | None = None,
+    before: Sequence[str] = (),
+    **settings: str,
 ) -> Iterator[Served]:
     """A service on a free port, ended at the latest with the test; `lines` is how many its greeting has.
 
-    What it logs goes into a file where one is named: nobody reads the pipe, which takes only so much.
+    What it logs goes into a file where one is named: nobody reads the pipe, which takes only so much. `before` are
+    words in front of the command.
     """
-    arguments = command("serve", "--port", 0, "--database", database, *options)
+    arguments = [*before, *command("serve", "--port", 0, "--database", database, *options)]
     with (
         Path(log or os.devnull).open("wb") as written,
         subprocess.Popen(

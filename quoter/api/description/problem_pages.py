@@ -192,8 +192,8 @@ PROBLEM_PAGES: dict[str, ProblemPage] = {
         (406,),
     ),
     "wrong-content-type": ProblemPage(
-        "The header Content-Type does not name a type that this call reads.",
-        "Send application/json, or for a file the type that the operation names.",
+        "The header Content-Type does not name a type that this call reads, or the body is packed (Content-Encoding).",
+        "Send application/json, or for a file the type that the operation names, and send it as it is.",
         (415,),
     ),
     "looks-automatic": ProblemPage(

@@ -101,8 +101,16 @@ def _query(schema: Schema) -> dict[str, Any]:
     return loaded
 
 
+def check_coding() -> None:
+    """Bodies are taken as they are (RFC 9110, 15.5.16): what is packed may be a thousand times as large."""
+    if request.headers.get("Content-Encoding", "").strip().lower() not in ("", "identity"):
+        detail = "send the body as it is, without Content-Encoding"
+        raise ApiProblem(415, "wrong-content-type", detail, headers={"Accept-Encoding": "identity"})
+
+
 def json_body() -> Any:
     """The JSON document that was sent."""
+    check_coding()
     if request.mimetype != "application/json":
         raise ApiProblem(415, "wrong-content-type", "send the body as application/json")
     try:

@@ -11,7 +11,7 @@ from quoter.api.http.auth import current_key
 from quoter.api.rates.books import OWNER, XLSX, ZIP, FormatQuery, comparison_data, file_answer
 from quoter.api.rates.drafts import YES_NO, draft_answer, draft_data, flaws_data, unchanged_draft
 from quoter.api.prices.job_schema import Strict
-from quoter.api.http.operations import Answer, Operation, operation
+from quoter.api.http.operations import Answer, Operation, check_coding, operation
 from quoter.api.http.problem_document import ApiProblem
 from quoter.api.rates.rate_schemas import ImportSchema
 from quoter.api.http.services import services
@@ -120,6 +120,7 @@ READERS: dict[str, Callable[[bytes], "Opened"]] = {XLSX: _workbook, ZIP: _archiv
 
 def _uploaded() -> "Opened":
     request.max_content_length = max(request.max_content_length or 0, LARGEST_UPLOAD)
+    check_coding()
     if request.mimetype not in READERS:
         raise ApiProblem(415, "wrong-content-type", f"send a workbook ({XLSX}) or a zip of CSV files ({ZIP})")
     return READERS[request.mimetype](request.get_data())
