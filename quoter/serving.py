@@ -44,6 +44,9 @@ over this a bare refusal."""
 LARGEST_IN_MEMORY = 131_072
 """Bytes of a body; the rest of a larger one waits in a file until all of it is there."""
 
+LARGEST_UNREAD = 64_000_000
+"""Bytes of answers that nobody takes, beyond which a thread would wait: more than there can be, so that none does."""
+
 LARGEST_HEADERS = 32_768
 """Bytes of all headers of a request together."""
 
@@ -126,6 +129,7 @@ def server_for(app: Flask, listening: socket.socket, settings: Settings) -> tupl
         max_request_body_size=LARGEST_READ,
         max_request_header_size=LARGEST_HEADERS,
         inbuf_overflow=LARGEST_IN_MEMORY,
+        outbuf_high_watermark=LARGEST_UNREAD,
         channel_timeout=PATIENCE_SECONDS,
         connection_limit=_most_connections(settings),
         ident=None,

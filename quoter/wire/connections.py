@@ -36,6 +36,9 @@ LINGERING_SECONDS = 2
 """How long what somebody goes on sending is taken and forgotten after their request was refused before its end: to
 close at once would take the answer away from them (RFC 9112, 9.6)."""
 
+MOST_AHEAD = 4
+"""Requests that are answered on a connection before their answers are taken."""
+
 NO_MORE = (errno.EMFILE, errno.ENFILE, errno.ENOBUFS, errno.ENOMEM)
 
 
@@ -45,6 +48,7 @@ class Channel(HTTPChannel):  # type: ignore[misc]
     def __init__(self, server: "Server", sock: socket.socket, addr: Any, adj: Adjustments, map: Connections) -> None:  # noqa: A002 - as waitress calls it
         self.parser_class = partial(Parser, most_bytes_kept=server.most_bytes_kept)
         self.timed: Parser | None = None
+        self.request: Parser | None = None
         self.begun_at = self.answered_at = self.lingers_until = 0.0
         self.owed = 0
         self.is_refused = False
@@ -53,9 +57,27 @@ class Channel(HTTPChannel):  # type: ignore[misc]
     def received(self, data: bytes) -> bool:
         """What has come; notes when the request began that is not whole yet."""
         taken: bool = super().received(data)
+        if len(self.requests) > MOST_AHEAD:
+            self._ask_to_wait()
         if self.request is not self.timed:
             self.timed, self.begun_at = self.request, self.last_activity
         return taken
+
+    def _ask_to_wait(self) -> None:
+        """Answers the first of many requests that were sent ahead; the others may be sent again (RFC 9112, 9.3.2)."""
+        with self.requests_lock:
+            for request in self.requests[MOST_AHEAD:]:
+                request.close()
+            del self.requests[MOST_AHEAD:]
+            if self.requests:
+                self.requests[-1].headers["CONNECTION"] = "close"
+
+    def handle_close(self) -> None:
+        """Ends; a body that was not whole is forgotten."""
+        if self.request is not None:
+            self.request.close()
+            self.request = None
+        super().handle_close()
 
     def service(self) -> None:
         """Answers a request; notes how much of the answer is still to be taken."""
@@ -163,7 +185,8 @@ class Server(TcpWSGIServer):  # type: ignore[misc]
         leaving = [channel for channel in channels if channel.is_overdue(now)]
         if self._is_full() and not leaving:
             idle = [each for each in channels if each.is_idle() and each.last_activity + IDLE_SECONDS < now]
-            leaving = nsmallest(1 + len(channels) // ROOM_MADE, idle, key=lambda each: each.last_activity)
-        for channel in leaving:
-            channel.will_close = True
-            self._map.look_again(channel._fileno)
+            leaving = nsmallest(
+                max(TAKEN_AT_ONCE, len(channels) // ROOM_MADE), idle, key=lambda each: each.last_activity
+            )
+        for channel in leaving:  # at once: a socket that cannot be written to would not say so
+            channel.handle_close()

@@ -29,10 +29,6 @@ class Connections(dict[int, Any]):
         self._restless.discard(file)
         self._watch(file, 0)
 
-    def look_again(self, file: int) -> None:
-        """At one that has changed although nothing happened on it."""
-        self._restless.add(file)
-
     def turn(self, seconds: float) -> None:
         """Reads and writes what is there, or waits for it."""
         now = time.time()

@@ -7,6 +7,7 @@ import socket
 import struct
 import time
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -75,11 +76,26 @@ class Running(NamedTuple):
         status, price = self.served.ask("/v1/prices", self.desk, BATTERY)
         assert (status, price["currency"]) == (200, "EUR")
 
+    def warm_up(self) -> None:
+        """Has every thread of it open what it will need."""
+        with ThreadPoolExecutor(16) as pool:
+            list(pool.map(lambda _: self.check_goes_on(), range(160)))
+
     def used(self) -> "Used":
         """What it has of the machine now."""
         known = Path("/proc", str(self.served.process.pid))
         (resident,) = re.findall(r"VmRSS:\s+(\d+) kB", (known / "status").read_text())
         return Used(int(resident) / 1024, len(list((known / "fd").iterdir())), len(list((known / "task").iterdir())))
+
+    def settled(self) -> "Used":
+        """The same, as soon as nothing more is opened or closed."""
+        used = self.used()
+        for _ in range(100):
+            time.sleep(0.1)
+            last, used = used, self.used()
+            if last.files == used.files:
+                break
+        return used
 
 
 class Used(NamedTuple):

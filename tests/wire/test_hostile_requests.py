@@ -1,5 +1,6 @@
 """Requests that nobody sends who means well: refused or answered, never a fault, and nothing told of the inside."""
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -54,10 +55,8 @@ def test_what_follows_a_whole_request_is_another(service: Running):
     """Bytes beyond the length are read as the next request, and refused as one."""
     with service.connect() as connection:
         connection.sendall(service.posted(hostile.JOB) + b"nonsense\r\n\r\n")
-        first, second = answer(connection), answer(connection)
-    assert first is not None
-    assert second is not None
-    assert (first.status, first.is_last, second.status, second.is_last) == (200, False, 400, True)
+        told = b"".join(iter(lambda: connection.recv(65_536), b""))
+    assert re.findall(rb"HTTP/1\.1 (\d{3}) ", told) == [b"200", b"400"]
 
 
 @pytest.mark.parametrize("headers", [100_000, 10_000_000])

@@ -63,10 +63,8 @@ def held(service: Running, many: int) -> Iterator[None]:
 def test_idle_connections_cost_nobody_time(tmp_path: Path):
     """Prices take no multiple of the time; memory and files are as before when they are gone."""
     with running(tmp_path) as service:
-        with held(service, MANY // 4):
-            seconds_to_answer(service)  # what is needed once
-        wait_until(lambda: service.used().files < MANY // 4, "connections that are gone are kept")
-        alone, before = seconds_to_answer(service), service.used()
+        service.warm_up()
+        alone, before = seconds_to_answer(service), service.settled()
         began = time.perf_counter()
         with held(service, MANY):
             opened_seconds = time.perf_counter() - began

@@ -1,0 +1,219 @@
+"""How long a connection is waited for, and which goes first where there is no room, by moments that the test names."""
+
+import math
+import socket
+import time
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager, suppress
+from typing import Any, NamedTuple
+
+from flask import Flask, Response, request
+
+from quoter.config import Settings
+from quoter.serving import server_for
+from quoter.wire.connections import IDLE_SECONDS, LEAST_PACE, LINGERING_SECONDS, MOST_AHEAD, PATIENCE_SECONDS, Server
+from quoter.wire.turning import Connections
+
+LARGE = 8_000_000
+"""Bytes of an answer: more than the system takes for a reader who does not read, less than a thread waits for."""
+WHOLE = b"GET / HTTP/1.1\r\nHost: a\r\n\r\n"
+
+
+class Turned(NamedTuple):
+    """A server whose connections the test turns itself."""
+
+    server: Server
+    connections: Connections
+    port: int
+
+    def turn(self) -> None:
+        """As often as needed for whatever is on its way."""
+        for _ in range(5):
+            self.connections.turn(0.005)
+
+    def told(self, connection: socket.socket) -> bytes:
+        """What comes next, or nothing where the connection is closed."""
+        connection.setblocking(False)
+        until = time.monotonic() + 10
+        while time.monotonic() < until:
+            self.turn()
+            with suppress(BlockingIOError):
+                return connection.recv(1_000)
+        raise AssertionError("no answer")
+
+    def connect(self, *sent: bytes, small: bool = False) -> socket.socket:
+        """Somebody who has sent this; with a small window if they will not read."""
+        connection = socket.socket()
+        if small:
+            connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4_096)
+        connection.connect(("127.0.0.1", self.port))
+        connection.settimeout(10)
+        for each in sent:
+            connection.sendall(each)
+        self.turn()
+        return connection
+
+    def later(self, seconds: float) -> None:
+        """What is done about those who are there when so much time has gone by."""
+        self.server.maintenance(time.time() + seconds)
+        self.turn()
+
+
+@contextmanager
+def turned(**settings: Any) -> Iterator[Turned]:
+    """A server of an app that says how much it was sent, or much."""
+    app = Flask("patience")
+
+    @app.route("/", methods=["GET", "POST"])
+    def told() -> Response:
+        return Response(str(len(request.get_data())))
+
+    @app.get("/large")
+    def large() -> Response:
+        return Response(b"a" * LARGE)
+
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        server, connections = server_for(app, listening, Settings(**settings))
+        server.next_channel_cleanup = math.inf  # moments are those that the test names
+        yield Turned(server, connections, listening.getsockname()[1])
+        server.task_dispatcher.shutdown()
+        connections.close()
+
+
+def is_open(connection: socket.socket) -> bool:
+    """Whether nobody has closed it."""
+    connection.setblocking(False)
+    try:
+        return connection.recv(1) != b""
+    except BlockingIOError:
+        return True
+    except ConnectionError:
+        return False
+
+
+def test_an_idle_connection_stays_for_a_while():
+    """And no longer, also after an answer."""
+    with turned() as service, closing(service.connect()) as fresh, closing(service.connect(WHOLE)) as used:
+        assert service.told(used).startswith(b"HTTP/1.1 200")
+        service.later(PATIENCE_SECONDS - 5)
+        assert is_open(fresh)
+        assert is_open(used)
+        service.later(PATIENCE_SECONDS + 5)
+        assert not is_open(fresh)
+        assert not is_open(used)
+
+
+def test_a_slow_request_must_keep_up_some_pace():
+    """What has come buys time: a byte a second is too slow, a body that is large and comes steadily is not."""
+    body = b"POST / HTTP/1.1\r\nHost: a\r\nContent-Length: 90000\r\n\r\n" + b"a" * 60_000
+    with turned() as service, closing(service.connect(WHOLE[:20])) as slow, closing(service.connect(body)) as steady:
+        service.later(PATIENCE_SECONDS - 5)
+        slow.sendall(b"a")  # it is not silence that counts
+        service.turn()
+        service.later(PATIENCE_SECONDS + 5)
+        assert not is_open(slow)
+        assert is_open(steady)
+        service.later(PATIENCE_SECONDS + 60_000 / LEAST_PACE + 5)
+        assert not is_open(steady)
+
+
+def test_many_requests_on_one_connection_are_not_one_slow_one():
+    """Each has its own time, even if there is never a moment without a begun one."""
+    with turned() as service, closing(service.connect(WHOLE[:9])) as busy:
+        (channel,) = service.server.active_channels.values()
+        first = channel.request
+        busy.sendall(WHOLE[9:] + WHOLE[:9])
+        service.turn()
+        assert channel.request is not None
+        assert channel.request is not first
+        assert channel.timed is channel.request
+        assert not channel.is_overdue(channel.begun_at + PATIENCE_SECONDS)
+
+
+def test_whoever_does_not_read_is_given_up():
+    """The answer, and the file in which it waits, are let go."""
+    ask = b"GET /large HTTP/1.1\r\nHost: a\r\n\r\n"
+    with turned() as service, closing(service.connect(ask, small=True)) as deaf:
+        _until(lambda: _is_answered(service), service)
+        service.later(PATIENCE_SECONDS - 5)
+        assert len(service.server.active_channels) == 1
+        (channel,) = service.server.active_channels.values()
+        assert not channel.requests
+        service.later(PATIENCE_SECONDS + channel.owed / LEAST_PACE + 5)
+        assert not service.server.active_channels
+        assert deaf.fileno() > 0
+
+
+def test_whoever_asks_much_ahead_gets_some_and_asks_again():
+    """So that no thread waits for somebody who takes no answers; after the last the connection is closed."""
+    with turned() as service, closing(service.connect(WHOLE * 100)) as eager:
+        told = b""
+        while more := service.told(eager):
+            told += more
+        assert told.count(b"HTTP/1.1 200") == MOST_AHEAD
+        assert told.count(b"Connection: close") == 1
+        assert not service.server.active_channels
+
+
+def test_after_a_refusal_what_goes_on_coming_is_forgotten():
+    """For a moment, so that the answer is not lost; then it is over (RFC 9112, 9.6)."""
+    with turned() as service, closing(service.connect(b"nonsense\r\n\r\n")) as talking:
+        assert service.told(talking).startswith(b"HTTP/1.0 400")
+        talking.sendall(b"a" * 50_000)
+        service.turn()
+        talking.sendall(WHOLE)
+        service.turn()
+        assert service.told(talking) == b""  # no other answer
+        assert len(service.server.active_channels) == 1
+        service.later(LINGERING_SECONDS + 1)
+        assert not service.server.active_channels
+
+
+def test_where_there_is_no_room_the_longest_idle_makes_some():
+    """Not whoever is about to ask, nor whoever came just now; the newcomer waits outside and is then answered."""
+    with turned(connections=10) as service:
+        asking = service.connect(WHOLE[:20])
+        idle = [service.connect() for _ in range(9)]
+        assert len(service.server.active_channels) == 10
+        outside = service.connect(WHOLE)
+        assert len(service.server.active_channels) == 10
+        service.later(0)
+        assert all(is_open(each) for each in idle)  # they have only just come
+        service.later(IDLE_SECONDS + 1)
+        assert not is_open(idle[0])
+        assert is_open(asking)
+        assert service.told(outside).startswith(b"HTTP/1.1 200")
+        asking.sendall(WHOLE[20:])
+        service.turn()
+        assert service.told(asking).startswith(b"HTTP/1.1 200")
+        for each in (asking, outside, *idle):
+            each.close()
+
+
+def test_those_on_whom_nothing_happens_are_not_asked():
+    """A turn looks at those on whom something happened, and at whoever lets others in, however many there are."""
+    with turned() as service:
+        held = [socket.create_connection(("127.0.0.1", service.port)) for _ in range(50)]
+        service.turn()
+        assert len(service.connections) > 50
+        assert len(service.connections._restless) < 5
+        held[0].sendall(WHOLE)
+        service.turn()
+        assert held[0].recv(1_000).startswith(b"HTTP/1.1 200")
+        for each in held:
+            each.close()
+        service.turn()
+        assert not service.server.active_channels
+        assert len(service.connections) < 5
+
+
+def _is_answered(service: Turned) -> bool:
+    (channel,) = service.server.active_channels.values()
+    return bool(channel.answered_at and channel.total_outbufs_len)
+
+
+def _until(holds: Callable[[], bool], service: Turned) -> None:
+    until = time.monotonic() + 10
+    while not holds():
+        assert time.monotonic() < until
+        service.turn()
