@@ -40,9 +40,11 @@ audit: $(VENV)/installed-dev
 	$(BIN)/python .ci/audit.py
 
 ROUNDS ?= 200
+CONNECTIONS ?= 10000
 
 endure: $(VENV)/installed-dev
 	$(BIN)/python -m tests.endurance --rounds $(ROUNDS) $(if $(SEED),--seed $(SEED))
+	CONNECTIONS=$(CONNECTIONS) $(BIN)/pytest -s -rs tests/wire/test_many_connections.py
 
 clean:
 	rm -rf $(VENV) build dist .coverage .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache

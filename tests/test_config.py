@@ -16,6 +16,7 @@ GIVEN = {
     "host": ("0.0.0.0", "0.0.0.0"),
     "port": ("0", 0),
     "threads": ("3", 3),
+    "connections": ("500", 500),
     "log": ("requests", "requests"),
     "log_format": ("json", "json"),
     "enquiries_per_hour": ("4", 4),
