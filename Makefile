@@ -5,7 +5,7 @@ PORT ?= 8080
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test lint types contracts unit openapi words bench audit endure clean
+.PHONY: run test lint types contracts unit openapi words bench audit mutants endure clean
 
 run: $(VENV)/installed
 	$(BIN)/quoter serve --demo --port $(PORT) --book rates/ballyquarn --book rates/peddrick-mills
@@ -38,6 +38,9 @@ bench: $(VENV)/installed-dev
 
 audit: $(VENV)/installed-dev
 	$(BIN)/python .ci/audit.py
+
+mutants: $(VENV)/installed-dev
+	$(BIN)/python .ci/mutants.py $(ONLY)
 
 ROUNDS ?= 200
 CONNECTIONS ?= 10000

@@ -11,4 +11,10 @@ settings.register_profile(
     phases=[Phase.explicit, Phase.generate, Phase.shrink],
     suppress_health_check=[HealthCheck.too_slow],
 )
+settings.register_profile(
+    "mutants",  # make mutants asks for it: a thousand runs, and nobody reads the smallest example
+    settings.get_profile("repeatable"),
+    max_examples=4,
+    phases=[Phase.explicit, Phase.generate],
+)
 settings.load_profile("repeatable")
