@@ -52,7 +52,8 @@ def lay_out() -> None:
 
 def with_memory_at_the_end(text: str) -> str:
     """The module, working as before, with no @remembered above a function."""
-    ends = [f"{rule} = remembered({rule})\n" for rule in REMEMBERED.findall(text)]
+    bare = 'vars({0}).pop("__wrapped__", None)\n{0} = remembered({0})\n'  # unwrap() ends at the rule
+    ends = [bare.format(rule) for rule in REMEMBERED.findall(text)]
     return "".join((REMEMBERED.sub(r"def \1", text), *ends))
 
 
