@@ -5,7 +5,7 @@ PORT ?= 8080
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test lint types contracts unit openapi words bench audit mutants endure clean
+.PHONY: run test lint types contracts unit openapi words bench audit mutants endure fuzz clean
 
 run: $(VENV)/installed
 	$(BIN)/quoter serve --demo --port $(PORT) --book rates/ballyquarn --book rates/peddrick-mills
@@ -49,8 +49,13 @@ endure: $(VENV)/installed-dev
 	$(BIN)/python -m tests.endurance --rounds $(ROUNDS) $(if $(SEED),--seed $(SEED))
 	CONNECTIONS=$(CONNECTIONS) $(BIN)/pytest -s -rs tests/wire/test_many_connections.py
 
+EXAMPLES ?= 100
+
+fuzz: $(VENV)/installed-dev
+	$(BIN)/python -m tests.api.fuzzing --examples $(EXAMPLES) $(if $(SEED),--seed $(SEED))
+
 clean:
-	rm -rf $(VENV) build dist .coverage .hypothesis .mypy_cache .pytest_cache .ruff_cache .import_linter_cache
+	rm -rf $(VENV) build dist .coverage .hypothesis .mypy_cache .pytest_cache .ruff_cache .schemathesis .import_linter_cache
 
 $(VENV)/created:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

@@ -75,6 +75,15 @@ def test_a_preflight_allows_what_forms_may_and_nothing_else(sites: Service, decl
     }
 
 
+@pytest.mark.parametrize("declared", ALL)
+def test_all_methods_of_a_path_are_told(sites: Service, declared: Operation):
+    """RFC 9110 section 10.2.1: Allow lists what the resource supports, whichever of its methods forms may use."""
+    with sites.app.test_client().open(path_of(declared), method="OPTIONS") as response:
+        told = set(response.headers["Allow"].split(", "))
+    methods = {each.method for each in OPERATIONS.values() if each.path == declared.path}
+    assert told - {"HEAD", "OPTIONS"} == methods
+
+
 @pytest.mark.parametrize("declared", FOR_FORMS, ids=lambda declared: declared.id)
 @pytest.mark.parametrize("origin", [OTHER, "null", "*", "", f"{SITE}/", SITE.upper(), f"{SITE} {OTHER}", "x" * 100_000])
 def test_a_site_that_no_key_lists_learns_nothing(sites: Service, declared: Operation, origin: str):

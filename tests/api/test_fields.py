@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 from marshmallow import ValidationError
 
-from quoter.api.http.fields import Line, Mailbox, Moment, WholeNumber
+from quoter.api.http.fields import Line, Mailbox, Moment, Truth, WholeNumber
 
 from .problems import problem
 from .running import Service
@@ -89,3 +89,20 @@ def test_an_address_of_mail_can_be_seen(text: str):
 def test_an_address_of_mail_may_be_in_any_script(text: str):
     """RFC 6531."""
     assert Mailbox().deserialize(text) == text
+
+
+@pytest.mark.parametrize("value", [0, 1, 0.0, 1.0, "true", "false", "", "on", None, [], {}])
+def test_only_true_and_false_are_true_or_false(value: object):
+    """Python's 0 == False would let a number pass, which the description forbids."""
+    with pytest.raises(ValidationError):
+        Truth().deserialize(value)
+    assert (Truth().deserialize(True), Truth().deserialize(False)) == (True, False)
+
+
+@pytest.mark.parametrize("number", [0, 1])
+def test_a_number_does_not_pause_a_webhook(service: Service, number: int):
+    """Nor end its pause."""
+    owner = service.caller("owner")
+    made = owner.post("/v1/webhooks", {"address": "https://books.example.org/told", "events": ["quote.issued"]})
+    reply = owner.send("PATCH", made.headers["Location"], b'{"paused": %d}' % number, If_Match=made.headers["ETag"])
+    assert [each["pointer"] for each in problem(reply, 422, "invalid-value")] == ["/paused"]

@@ -1,67 +1,78 @@
-"""Schemathesis over the running app: whatever the description allows or forbids, the answers are as it says."""
+"""Schemathesis against the running service: whatever is sent, the answers are as the description says.
+
+Bounded here, the same on every run; `make fuzz` goes on for as long as one likes.
+"""
 
 from collections.abc import Iterator
-from typing import Any
+from pathlib import Path
 
 import pytest
-import schemathesis
-from hypothesis import given, settings
-from schemathesis import Case, GenerationMode
-from schemathesis.config import SchemathesisConfig
-from schemathesis.specs.openapi.checks import negative_data_rejection
+import schemathesis.checks
+from schemathesis.checks import CHECKS
 
-from quoter.api.http.operations import OPERATIONS, Operation
+from .fuzzing.afterwards import read_everything
+from .fuzzing.internals import ROOT, internals_in
+from .fuzzing.runs import LEFT_OUT, SCOPES, Wish, fuzzed
+from .fuzzing.serving import Running, listening
 
-from .running import RATES, SITE, Service, a_service
+SEED = 20260302
 
-EXAMPLES = 15
+BRIEFLY = {
+    "owner": Wish("owner", ("coverage", "fuzzing"), examples=1, sequences=0, seed=SEED, brief=True),
+    "desk": Wish("desk", ("fuzzing", "stateful"), examples=1, sequences=15, seed=SEED, brief=True),
+    "form": Wish("form", ("fuzzing",), examples=1, sequences=0, seed=SEED, brief=True),
+    "none": Wish("none", ("fuzzing",), examples=1, sequences=0, seed=SEED, brief=True),
+}
+"""Every value of each field is tried by who may do everything; others mostly learn what they may not."""
 
-# A body of the right form may still name codes that the rate book does not have, or ask for what makes no sense.
-CONFIG = SchemathesisConfig.from_dict(
-    {
-        "checks": {
-            "positive_data_acceptance": {"expected-statuses": ["2xx", 400, 401, 403, 404, 409, 412, 422, 428]},
-            "negative_data_rejection": {"expected-statuses": [400, 401, 403, 404, 405, 409, 412, 413, 415, 422, 428]},
-        }
-    }
+
+@pytest.fixture(scope="module")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    """A service of its own, on a socket."""
+    with listening(tmp_path_factory.mktemp("fuzzed")) as found:
+        yield found
+
+
+@pytest.mark.parametrize("scope", SCOPES)
+def test_every_answer_is_as_described(running: Running, tmp_path: Path, scope: str):
+    """No fault of the server, nothing that is not described, no internals, no way past the scopes; and what is kept
+    afterwards is whole."""
+    run = fuzzed(running, BRIEFLY[scope], tmp_path, show=None)
+    assert run.status == 0, run.output
+    read_everything(running.service)
+
+
+def test_what_is_left_out_is_a_check_that_there_is():
+    """One that schemathesis renames, or no longer has, is not left out by mistake."""
+    schemathesis.checks.load_all_checks()
+    assert set(LEFT_OUT) <= set(CHECKS.get_all_names())
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Traceback (most recent call last):",
+        'File "app.py", line 3, in view',
+        "quoter.store.quotes",
+        "sqlite3.IntegrityError",
+        "KeyError: 'device'",
+        "SELECT id FROM quotes WHERE id = 'x'",
+        "UNIQUE constraint failed",
+        "<class 'dict'>",
+        "Decimal('1.0')",
+        "/usr/lib/python3",
+        str(ROOT),
+        "here is the secret",
+    ],
 )
-UPLOADS = {media_type for declared in OPERATIONS.values() for media_type in declared.upload}
+def test_internals_are_noticed(text: str):
+    """The check that every answer goes through can fail."""
+    assert internals_in(text, ["the secret"])
 
 
-@schemathesis.serializer(*UPLOADS)
-def as_it_is(context: Any, value: Any) -> dict[str, Any]:
-    """A file that is none, or a file of any bytes."""
-    return {"data": value if isinstance(value, bytes) else str(value).encode()}
-
-
-@pytest.fixture(scope="module")
-def fuzzed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
-    """A service of its own, with one book, so that its quotes are nobody else's."""
-    with a_service(tmp_path_factory.mktemp("fuzzed"), RATES / "ballyquarn") as running:
-        yield running
-
-
-@pytest.fixture(scope="module")
-def described(fuzzed: Service) -> Any:
-    """What the service says of itself."""
-    return schemathesis.openapi.from_wsgi("/openapi.json", fuzzed.app, config=CONFIG)
-
-
-@pytest.mark.parametrize("mode", [GenerationMode.POSITIVE, GenerationMode.NEGATIVE], ids=["as-described", "otherwise"])
-@pytest.mark.parametrize("declared", OPERATIONS.values(), ids=lambda declared: declared.id)
-def test_every_answer_is_as_described(fuzzed: Service, described: Any, declared: Operation, mode: GenerationMode):
-    """No fault of the server, and no status, content type, header or body that is not described."""
-    scope = "desk" if not declared.scopes or "desk" in declared.scopes else declared.scopes[0]
-    headers = {"Authorization": f"Bearer {fuzzed.new_key(scope)}"} | ({"Origin": SITE} if scope == "form" else {})
-    headers["Accept-Encoding"] = "identity"  # nothing between the app and the test would unpack what comes as gzip
-    if mode is GenerationMode.NEGATIVE and not (declared.query or declared.body):
-        return
-
-    @settings(max_examples=EXAMPLES)
-    @given(described[declared.path][declared.method].as_strategy(generation_mode=mode))
-    def answers_as_described(case: Case) -> None:
-        # In a list of jobs, each that is wrong is answered in its place.
-        by_place = [negative_data_rejection] if declared.id == "priceJobs" and isinstance(case.body, list) else []
-        case.call_and_validate(headers=headers, excluded_checks=by_place)
-
-    answers_as_described()
+@pytest.mark.parametrize(
+    "text", ["/v1/quotes/1", "Not a decimal number as text", "https://shop.example/tmp", "select a part"]
+)
+def test_what_answers_say_is_no_internal(text: str):
+    """And it does not fail at everything."""
+    assert not internals_in(text)

@@ -8,7 +8,7 @@ from marshmallow import ValidationError, fields, validate, validates_schema
 from quoter.api.customers.customer_document import customer_document
 from quoter.api.http.answers import Body, text
 from quoter.api.http.auth import current_key
-from quoter.api.http.fields import Line
+from quoter.api.http.fields import Line, Truth
 from quoter.api.http.operations import Answer, Operation, json_answer, loaded_body, operation
 from quoter.api.http.services import services
 from quoter.api.prices.job_schema import Strict
@@ -60,9 +60,7 @@ class WhoSchema(Strict):
 class ErasureOrderSchema(WhoSchema):
     """Whose contact data is to be erased."""
 
-    accepted = fields.Boolean(
-        truthy={True},
-        falsy={False},
+    accepted = Truth(
         load_default=False,
         metadata={"description": "Also of quotes that somebody has agreed to, which are kept otherwise"},
     )

@@ -8,6 +8,7 @@ from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 from marshmallow import Schema, fields
 
+from quoter.api.description.links import links_of
 from quoter.api.description.recorded import answer_examples, example_values, parameter_example
 from quoter.api.description.topics import TOPICS, topic_of
 from quoter.api.http.answers import ProblemSchema
@@ -105,6 +106,9 @@ def _operation(declared: Operation) -> dict[str, Any]:
     }
     for status, response in operation["responses"].items():
         _add_examples(response, answer_examples(declared.id, int(status)))
+        links = links_of(declared, int(status))
+        if links:
+            response["links"] = links
     parameters = [*_path_parameters(declared), *_query_parameters(declared), *_header_parameters(declared)]
     if parameters:
         operation["parameters"] = parameters

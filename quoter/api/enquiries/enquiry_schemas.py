@@ -5,7 +5,7 @@ from typing import Any
 from marshmallow import fields, post_load, validate
 
 from quoter.api.http.answers import Body, amount, text
-from quoter.api.http.fields import DecimalText, Line, Lines, Mailbox, OneOf
+from quoter.api.http.fields import DecimalText, Line, Lines, Mailbox, OneOf, Truth
 from quoter.api.prices.job_schema import JobSchema, Strict
 from quoter.api.prices.price_schemas import CautionSchema, OutcomeSchema, PriceSchema, TimeSchema
 from quoter.api.quotes.life_schemas import told_field
@@ -45,10 +45,8 @@ class AskSchema(Strict):
         metadata={"description": "What the visitor noticed, in their own words"},
     )
     contact = fields.Nested(VisitorSchema, required=True)
-    may_be_contacted = fields.Boolean(
+    may_be_contacted = Truth(
         load_default=False,
-        truthy={True},
-        falsy={False},
         metadata={"description": "That the visitor agrees to be answered; a form must send true"},
     )
     token = Line(

@@ -23,8 +23,8 @@ def register(app: Flask) -> None:
         methods = _methods() if request.method == "OPTIONS" else []
         if not methods:
             return None
-        response = Response(status=204)
-        response.headers["Allow"] = ", ".join(sorted(request.url_rule.methods or ())) if request.url_rule else ""
+        response: Response = app.make_default_options_response()  # with Allow, of all operations at this path
+        response.status_code = 204
         if _may_read():
             response.headers["Access-Control-Allow-Methods"] = ", ".join(methods)
             response.headers["Access-Control-Allow-Headers"] = REQUEST_HEADERS

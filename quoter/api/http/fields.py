@@ -94,6 +94,15 @@ class Moment(fields.AwareDateTime):
         return super()._deserialize(value.upper(), attr, data, **kwargs)
 
 
+class Truth(fields.Boolean):
+    """true or false, and nothing that equals them: marshmallow takes words for them, and 0 and 1."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> bool:
+        if not isinstance(value, bool):
+            raise self.make_error("invalid", input=value)
+        return value
+
+
 class WholeNumber(fields.Integer):
     """A whole number in a query: its digits and nothing else (marshmallow takes 1_0, blanks and other scripts)."""
 

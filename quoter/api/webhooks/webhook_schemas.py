@@ -3,7 +3,7 @@
 from marshmallow import fields, validate
 
 from quoter.api.http.answers import Body, text
-from quoter.api.http.fields import Line, OneOf
+from quoter.api.http.fields import Line, OneOf, Truth
 from quoter.api.http.paging import PageQuery
 from quoter.api.prices.job_schema import Strict
 from quoter.records.webhooks import ANNOUNCED, DELIVERY_STATES, TRIAL
@@ -52,9 +52,7 @@ class ChangeWebhookSchema(Strict):
 
     events = events_field(required=False)
     note = note_field()
-    paused = fields.Boolean(
-        truthy={True}, falsy={False}, metadata={"description": "While it is paused, announcements wait"}
-    )
+    paused = Truth(metadata={"description": "While it is paused, announcements wait"})
 
 
 class RotateSecretSchema(Strict):
