@@ -1,4 +1,4 @@
-"""Links of the description (OpenAPI 3.1, section 4.8.20): which calls take what an answer says, and where it says it."""
+"""Links of the description (OpenAPI 3.1, section 4.8.20): which calls take what an answer says, and where it stands."""
 
 import re
 from typing import Any
