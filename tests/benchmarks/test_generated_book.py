@@ -105,7 +105,7 @@ def test_a_quick_run_measures_every_section(tmp_path: Path):
     path = os.pathsep.join((a_program(tmp_path / "bin", STAND_IN), os.environ["PATH"]))
     command = [sys.executable, "-m", "benchmarks", "--quick", "--json", str(samples)]
     done = subprocess.run(
-        command, cwd=ROOT, env={**os.environ, "PATH": path}, capture_output=True, text=True, timeout=60, check=True
+        command, cwd=ROOT, env={**os.environ, "PATH": path}, capture_output=True, text=True, timeout=300, check=True
     )
     found = json.loads(samples.read_text(encoding="utf-8"))
     assert list(found["sections"]) == list(SECTIONS)
