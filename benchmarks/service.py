@@ -4,6 +4,7 @@ The bare route has the same server with the same settings and gets the same requ
 ours costs. The figures of one round are taken in turn.
 """
 
+import datetime as dt
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -16,13 +17,20 @@ from benchmarks.figures import Figure, Section, in_unit, ratio
 from benchmarks.generated_book import BookSize, write_book
 from benchmarks.scale import Scale
 from benchmarks.served import new_key, posted, running, service
+from quoter.service.quotes.priced import MOST_PRICED
 
 DEVICES = 20
 
 PRICES, QUOTES = "/v1/prices", "/v1/quotes"
+NEW_PRICES, NEW_QUOTES = f"{PRICES} of new jobs", f"{QUOTES} of new jobs"
 BARE, TRIVIAL = "bare route", "trivial responder"
 
-AIMS = {PRICES: "40 % of the bare route", QUOTES: "25 % of the bare route"}
+AIMS = dict.fromkeys((PRICES, NEW_PRICES), "40 % of the bare route") | dict.fromkeys(
+    (QUOTES, NEW_QUOTES), "25 % of the bare route"
+)
+DAYS = 2 * MOST_PRICED // DEVICES
+"""On how many days each job is asked for, so that in turn they are more than the service keeps at hand."""
+
 P99_AT = 16
 """Connections at which the slowest are looked at."""
 
@@ -48,6 +56,7 @@ def served(scale: Scale) -> Section:
         (
             "The bare route is Flask under the server of `quoter serve`: it reads the request, returns the same bytes.",
             "The trivial responder parses nothing: at its rate the client itself is the limit.",
+            "New jobs are ones that the service has forgotten; the others are among those that it priced last.",
             "Quotes are on disk before the answer leaves. Percentages are of one round each.",
             f"Refused, of all requests: {sum(load.refused for loads in found.values() for load in loads)}.",
         ),
@@ -68,6 +77,13 @@ def job_bodies(devices: int = DEVICES, repairs: Sequence[Mapping[str, str]] = RE
     return [json.dumps(job).encode() for job in jobs]
 
 
+def new_job_bodies(devices: int = DEVICES, days: int = DAYS) -> list[bytes]:
+    """The same jobs, each for one day after the other: whenever one comes again, it has been forgotten."""
+    first = dt.datetime.now(dt.UTC).date() + dt.timedelta(days=1)
+    dates = [(first + dt.timedelta(days=day)).isoformat() for day in range(days)]
+    return [json.dumps(json.loads(body) | {"date": date}).encode() for date in dates for body in job_bodies(devices)]
+
+
 def _measured(folder: Path, scale: Scale) -> Iterator[tuple[tuple[str, int], tuple[Load, ...]]]:
     book, database = write_book(BookSize(DEVICES), folder / "book"), folder / "quoter.db"
     bodies, answer = job_bodies(), folder / "answer.json"
@@ -79,16 +95,21 @@ def _measured(folder: Path, scale: Scale) -> Iterator[tuple[tuple[str, int], tup
             running(["benchmarks.responders", "bare", str(answer)], log) as bare,
             running(["benchmarks.responders", "trivial", str(answer)], log) as trivial,
         ):
-            ports = {TRIVIAL: trivial.port, BARE: bare.port, PRICES: ours.port, QUOTES: ours.port}
+            ports = {TRIVIAL: trivial.port, BARE: bare.port} | dict.fromkeys(AIMS, ours.port)
+            new = new_job_bodies()
             asked = {
-                name: _Asked(port, tuple(request_bytes(_path(name), body, (_bearer(key),)) for body in bodies))
+                name: _Asked(port, _requests(name, new if name in (NEW_PRICES, NEW_QUOTES) else bodies, key))
                 for name, port in ports.items()
             }
             yield from _in_turn(asked, scale)
 
 
+def _requests(name: str, bodies: Sequence[bytes], key: str) -> tuple[bytes, ...]:
+    return tuple(request_bytes(_path(name), body, (_bearer(key),)) for body in bodies)
+
+
 def _path(name: str) -> str:
-    return name if name.startswith("/") else "/"
+    return name.partition(" ")[0] if name.startswith("/") else "/"
 
 
 def _bearer(key: str) -> str:
@@ -110,7 +131,7 @@ def _in_turn(asked: Mapping[str, _Asked], scale: Scale) -> Iterator[tuple[tuple[
 def _figures(connections: int, found: Loads) -> Iterator[Figure]:
     at = f"{connections} connection{'s' if connections > 1 else ''}"
     bare = found[BARE, connections]
-    for name in (BARE, PRICES, QUOTES):
+    for name in (BARE, *AIMS):
         loads = found[name, connections]
         yield Figure(f"{at}: {name}", "req/s", tuple(load.per_second for load in loads))
         yield in_unit(f"{at}: {name}, median", (load.median for load in loads), "ms")
