@@ -67,6 +67,7 @@ class Store:
         self._of_thread = threading.local()
         self._opened: list[sqlite3.Connection] = []
         self._place = Place(path)
+        self._turn = threading.Lock()
         self.waited_seconds = self.busy_seconds = 0.0  # for the lock for writing, and with it; added up under the lock
         try:
             self._migrate()
@@ -84,6 +85,8 @@ class Store:
         database = self._database()
         with self._clear_errors():
             if self._is_gathering() and not database.conn.in_transaction:
+                if self._of_thread.begun is not None:
+                    raise Unavailable(str(self.path), "what was to be kept together has been undone")
                 self._of_thread.begun = self._begun(database, is_part=False)
             is_part = database.conn.in_transaction
             keep, undo = PART if is_part else WHOLE
@@ -98,18 +101,33 @@ class Store:
                 raise
             finally:
                 if not is_part:
-                    self.busy_seconds += time.perf_counter() - begun
+                    self._ended(begun)
 
     def _begun(self, database: Database, is_part: bool) -> float:
-        """Begins a transaction or a part of one; returns when it had the lock."""
-        if not is_part:
-            self._place.check()
+        """Begins a transaction or a part of one; returns when it had the lock.
+
+        Threads wait for each other here: SQLite would let each sleep and look again, and whoever came last go first.
+        """
+        if is_part:
+            database.conn.execute("savepoint part")
+            return time.perf_counter()
+        self._place.check()
         asked = time.perf_counter()
-        database.conn.execute("savepoint part" if is_part else "begin immediate")
+        if not self._turn.acquire(timeout=self._wait_seconds):
+            raise Unavailable(str(self.path), "others write to the database for too long")
+        try:
+            database.conn.execute("begin immediate")
+        except BaseException:
+            self._turn.release()
+            raise
         begun = time.perf_counter()
-        if not is_part:
-            self.waited_seconds += begun - asked
+        self.waited_seconds += begun - asked
         return begun
+
+    def _ended(self, begun: float) -> None:
+        """After a transaction as a whole, kept or undone."""
+        self.busy_seconds += time.perf_counter() - begun
+        self._turn.release()
 
     def check_usable(self) -> None:
         """Reads, and takes the lock for writing, and leaves nothing. Raises Unavailable where the disk is full too."""
@@ -160,7 +178,7 @@ class Store:
             finally:
                 self._of_thread.gathering = False
                 if self._of_thread.begun is not None:
-                    self.busy_seconds += time.perf_counter() - self._of_thread.begun
+                    self._ended(self._of_thread.begun)
 
     def rows(self, sql: str, values: dict[str, Any] | None = None) -> list[dict[str, Any]]:
         """What a select finds. sqlite-utils would put each into a savepoint, in case that it writes."""

@@ -9,7 +9,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from contextlib import closing
 from multiprocessing import get_context
 from pathlib import Path
@@ -286,6 +286,31 @@ def test_a_write_that_fails_among_writes_that_are_made_one_is_undone_alone(store
             keep(store, "first")
         keep(store, "second")
     assert names(store) == ["first", "second"]
+
+
+def test_nothing_more_is_written_after_what_was_to_be_kept_together_is_gone(store: Store):
+    """A full disk ends a transaction (sqlite.org/lang_transaction.html); what came after it would be kept alone."""
+    with store.as_one():
+        keep(store, "first")
+        with store.write() as database:
+            connection = database.conn
+        connection.execute("rollback")
+        with pytest.raises(Unavailable, match="has been undone"):
+            keep(store, "second")
+    assert names(store) == []
+    keep(store, "later")
+    assert names(store) == ["later"]
+
+
+def test_a_thread_waits_for_another_and_not_for_ever(tmp_path: Path):
+    """Whoever writes next has the turn as soon as it is free; after the usual wait it is told."""
+    with closing(Store(tmp_path / "quoter.db", wait_seconds=0.2)) as store, ThreadPoolExecutor(1) as other:
+        with store.write():
+            with pytest.raises(Unavailable, match="for too long"):
+                other.submit(keep, store, "too late").result()
+            waiting = other.submit(keep, store, "next")
+        waiting.result()
+        assert names(store) == ["next"]
 
 
 def keep(store: Store, *counters: str) -> None:
