@@ -97,7 +97,7 @@ def _made(key: StoredKey, published: Published, wording: Wording, wish: Wish) ->
         return _price(key, published, wording, wish, 422, refused.refusals)
     except TooManyRequests as refused:
         return _later(_unpriced(key, published, wording, wish, 429, _too_many(refused)), refused)
-    kept = wish.query(request.form) | {"reference": made.reference}
+    kept = wish.query(request.form) | {"reference": made.reference, "form": made.filled_sha256}
     return see_other(url_for("asking.sent", key_id=key.id, **kept))
 
 
@@ -112,9 +112,9 @@ def too_often(problem: ApiProblem) -> Response:
 
 @blueprint.get("/ask/<key_id>/sent")
 def sent(key_id: str) -> Response:
-    """That it has arrived. Who opens it again sends nothing."""
+    """That it has arrived. Who opens it again sends nothing, and nobody is told so of an enquiry that there is not."""
     found = _form_of(key_id)
-    if found is None or not _REFERENCE.fullmatch(request.args.get("reference", "")):
+    if found is None or not _has_arrived():
         return _unknown()
     key, published = found
     spend_form(key.id)
@@ -124,6 +124,13 @@ def sent(key_id: str) -> Response:
     except JobRefused:
         price = None
     return _page("asking/sent.html", published, wording, wish, price=price, reference=request.args["reference"])
+
+
+def _has_arrived() -> bool:
+    """Whether the address is the one that the form was sent on to: references count up, hashes of tokens do not."""
+    reference, form = (request.args.get(name, "") for name in ("reference", "form"))
+    enquiry = services().enquiring.by_reference(reference) if _REFERENCE.fullmatch(reference) else None
+    return enquiry is not None and bool(form) and enquiry.filled_sha256 == form
 
 
 def _form_of(key_id: str) -> tuple[StoredKey, Published] | None:

@@ -24,7 +24,8 @@ def _facts(decision: Decision, extra_of: str, words: QuoteWords) -> Iterator[tup
     yield say("Who decided"), decider(decision, wording), ""
     yield say("When"), words.moment(decision.at) if decision.at else "", ""
     yield say("How"), wording.text(WAYS[decision.how]), ""
-    yield say("Number or address at which they said so"), decision.contact, ""
+    by_link = decision.how == "link"  # then the page asks for no number, and the one of the quote is kept
+    yield say("Contact on file") if by_link else say("Number or address at which they said so"), decision.contact, ""
     yield say("More than agreed before"), "" if decision.extra is None else words.measured(decision.extra, extra_of), ""
     yield say("How far it goes"), _reach(decision, words) if decision.decision == "accepted" else "", ""
     yield say("Note"), decision.note, ""

@@ -33,8 +33,12 @@ class Who:
 
 
 def digits_of(text: str) -> str:
-    """The digits of a phone number, of whatever script, as ASCII; an email address has none that count."""
-    return "" if "@" in text else "".join(sign for sign in ascii_digits(text) if sign in "0123456789")
+    """The digits of a phone number, of whatever script, as ASCII; an email address has none that count.
+
+    00 before the code of a country is what much of the world dials for + (common practice).
+    """
+    digits = "" if "@" in text else "".join(sign for sign in ascii_digits(text) if sign in "0123456789")
+    return digits.removeprefix("00")
 
 
 def _compared(email: str) -> str:

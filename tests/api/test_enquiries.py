@@ -101,6 +101,7 @@ REFUSED: list[tuple[dict[str, Any], str, list[str]]] = [
     ({"contact": {"phone": "none"}}, "invalid-value", ["/contact/phone"]),
     ({"contact": {"email": "aoife@example@org"}}, "invalid-value", ["/contact/email"]),
     ({"contact": {"email": "aoife example.org"}}, "invalid-value", ["/contact/email"]),
+    ({"contact": {"email": "aoife@example"}}, "invalid-value", ["/contact/email"]),
     ({"contact": {"name": "n" * 101, "phone": "+353 1 555 0100"}}, "invalid-value", ["/contact/name"]),
     ({"contact": {"name": "a\x00b", "phone": "+353 1 555 0100"}}, "invalid-value", ["/contact/name"]),
     ({"contact": {"name": "a\x9bb", "phone": "+353 1 555 0100"}}, "invalid-value", ["/contact/name"]),

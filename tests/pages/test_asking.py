@@ -142,6 +142,22 @@ def test_nothing_but_a_reference_is_shown_as_one(shared: Service, form: str) -> 
     assert shared.ask("GET", f"{form}/sent?reference=Call+0900").status == 404
 
 
+def test_nobody_is_thanked_for_an_enquiry_that_there_is_not(shared: Service, form: str) -> None:
+    """Nor for one that is somebody else's: a reference can be guessed, what the form led on to cannot."""
+    page = get(shared, form, **CHOSEN, step="price").body.decode()
+    given = re.findall(r'name="token" value="([^"]+)"', page)[0]
+    time.sleep(3.1)
+    thanks = sent(shared, form, token=given).headers["Location"]
+    assert shared.ask("GET", thanks).status == 200
+    for other in (
+        re.sub("A2", "A3", thanks),
+        re.sub("form=[0-9a-f]", "form=x", thanks),
+        re.sub("&?form=[0-9a-f]+", "", thanks),
+    ):
+        assert other != thanks
+        assert shared.ask("GET", other).status == 404
+
+
 @pytest.mark.parametrize(
     "lost", [{"finding": "gone"}, {"repair": "gone"}, {"grade-battery": "gone"}, {"device": "gone"}], ids=str
 )

@@ -58,7 +58,8 @@ def test_a_customer_is_found_by_all_the_digits_of_a_number(desk: Desk):
     mine = a_customers_quote(desk, "Quillfeather", Contact(phone="+353 (1) 555-0100"))
     short = a_customers_quote(desk, "Umbrage", Contact(phone="0100"))
     a_customers_quote(desk, "Nobody", Contact())
-    assert found(desk, "phone", "+353 1 5550100") == found(desk, "phone", "35315550100") == [mine.number]
+    for same in ("+353 1 5550100", "35315550100", "00353 1 555 0100"):
+        assert found(desk, "phone", same) == [mine.number]
     assert found(desk, "phone", "0100") == [short.number]
     for other in ("01 555 0100", "100", "", "no number"):
         assert found(desk, "phone", other) == []

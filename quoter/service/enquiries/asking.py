@@ -16,7 +16,9 @@ LONGEST_NAME, LONGEST_PHONE, LONGEST_EMAIL, LONGEST_NOTICED = 100, 50, 254, 2000
 """Characters. 254 are the most that a mailbox may have (RFC 5321 with erratum 1690)."""
 
 _PHONE = re.compile(r"\+?[0-9 ()/.\-]+", re.ASCII)
-_EMAIL = re.compile(r"[^\s@]+@[^\s@]+")
+_EMAIL = re.compile(r"[^\s@]+@[^\s@.]+(\.[^\s@.]+)+")
+"""With a whole domain: mail from outside does not reach a name that counts only in somebody's own network."""
+
 _MAY_STAND_IN_LINES = "\n\r\t"
 
 
@@ -78,7 +80,7 @@ def _of_contact(contact: Contact) -> Iterator[Refusal]:
     if contact.phone and not _is_phone(contact.phone):
         yield _wrong("/contact/phone", "a phone number of digits, such as +353 1 555 0100")
     if contact.email and not (_EMAIL.fullmatch(contact.email) and contact.email.isprintable()):
-        yield _wrong("/contact/email", "an address with one @ and no blanks, such as name@example.org")
+        yield _wrong("/contact/email", "an address with one @, a whole domain and no blanks, such as name@example.org")
 
 
 def _of_form(asked: Written) -> Iterator[Refusal]:
