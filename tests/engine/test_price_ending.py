@@ -159,7 +159,11 @@ def test_the_derivation_tells_the_prices_before_asked_for_and_reached():
         "net": "3.32",
         "gross reached": "39.98",
     }
-    assert [cell.value for cell in because.inputs] == ["up", "5", "0.01"]
+    assert [(cell.table, cell.row, cell.column, cell.value) for cell in because.inputs] == [
+        ("book", "policy.price_ending", "mode", "up"),
+        ("book", "policy.price_ending", "unit", "5"),
+        ("book", "policy.price_ending", "minus", "0.01"),
+    ]
 
 
 def test_a_currency_without_decimals_ends_on_whole_units():

@@ -7,9 +7,9 @@ import pytest
 from builders import TODAY, a_book, a_job, a_part, a_profile, a_row
 
 from quoter.engine.compose import price_of
-from quoter.engine.price_list import price_list
+from quoter.engine.price_list import entry_job, list_entry, price_list
 from quoter.engine.tax import rates_change_on, rates_since
-from quoter.job import Repair
+from quoter.job import Job, Repair
 
 BOOK = a_book(
     devices=[a_row("slate"), a_row("tab")],
@@ -49,8 +49,32 @@ def test_an_entry_is_the_price_of_that_repair_alone():
 def test_what_cannot_be_priced_says_why():
     """No port fits the tab."""
     (refused,) = (each for each in price_list(BOOK, TODAY) if each.totals is None)
+    assert (refused.device, refused.procedure, refused.grade, refused.reason) == ("tab", "port", None, "part-required")
     assert refused.refused
     assert "port" in refused.refused
+
+
+def test_an_entry_that_cannot_be_priced_names_its_grade():
+    """No part of this grade fits."""
+    entry = list_entry("slate", "battery", "rare", BOOK, TODAY)
+    assert (entry.grade, entry.totals) == ("rare", None)
+
+
+def test_an_entry_stands_for_the_plainest_job():
+    """A consumer who waits their turn and pays by card, told in the language of the book."""
+    job = entry_job("slate", "battery", "genuine", BOOK, TODAY)
+    assert job == Job(
+        device="slate",
+        repairs=(Repair("battery", "genuine"),),
+        date=TODAY,
+        parts={},
+        findings=(),
+        customer_kind="consumer",
+        urgency="standard",
+        discount=None,
+        payment="other",
+        locale=BOOK.locale,
+    )
 
 
 def test_the_list_is_of_a_day():

@@ -7,7 +7,7 @@ import pytest
 from builders import PORT, a_book, a_job, a_part, a_row, a_step, quoted, refusals
 
 from quoter.engine.compose import price_of, quote_for
-from quoter.engine.refusals import MOST_SUGGESTIONS, pointer, suggestions
+from quoter.engine.refusals import MOST_SUGGESTIONS, pointer, suggestions, unknown
 from quoter.job import Repair
 from quoter.problems import REASONS, JobRefused
 
@@ -122,6 +122,7 @@ def test_of_many_codes_those_that_begin_alike_are_suggested():
     long = [*short, "Pebble-1", "pebble-2"]
     assert suggestions("PEBLE", long) == ("Pebble-1", "pebble-2")
     assert suggestions("zz", long) == tuple(short)
+    assert unknown("device", "/device", "PEBLE", long).allowed == ("Pebble-1", "pebble-2")
 
 
 def test_a_price_of_too_many_digits_is_refused_not_cut_off():

@@ -103,6 +103,7 @@ def test_two_repairs_that_wish_for_different_parts_in_one_slot_contradict_each_o
     (refusal,) = refusals(choosing(procedures=TWO_ABOUT_ONE_SLOT), repairs=repairs)
     assert (refusal.reason, refusal.pointer) == ("contradiction", "/repairs")
     assert refusal.allowed == ("second", "genuine")
+    assert refusal.detail == "two repairs wish for different parts in the one battery: second and genuine"
 
 
 def test_contradicting_wishes_do_not_matter_where_the_job_chose_a_part():
