@@ -176,4 +176,5 @@ def _rotate(options: argparse.Namespace) -> int:
 def _revoke(options: argparse.Namespace) -> int:
     with _keyring(options) as keyring:
         keyring.revoke(options.id)
+    print(f"Key {options.id} counts no more.", file=sys.stderr)
     return 0

@@ -87,7 +87,8 @@ def test_a_key_is_made_listed_and_ended(tmp_path: Path):
     assert line.startswith(f"{key_id}  desk, sees economics  Zoë  made ")
     assert "until 2" in line
     assert secret not in line
-    assert quoter("key", "revoke", "--database", database, key_id).returncode == 0
+    revoked = quoter("key", "revoke", "--database", database, key_id)
+    assert (revoked.returncode, revoked.stdout, revoked.stderr) == (0, "", f"Key {key_id} counts no more.\n")
     shown = quoter("key", "list", "--database", database)
     assert (shown.stdout, shown.stderr) == ("", "1 revoked key is not shown; --all shows it.\n")
     assert "revoked 2" in quoter("key", "list", "--all", "--database", database).stdout
