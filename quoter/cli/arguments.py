@@ -1,8 +1,9 @@
-"""What several commands have in common: values of arguments, settings, the database."""
+"""What several commands have in common: values of arguments, settings, the database, a question."""
 
 import argparse
 import datetime as dt
 import os
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -108,3 +109,12 @@ def opened_store(options: argparse.Namespace) -> Iterator["Store"]:
 
     with closing(open_store(settings_of(options).database)) as store:
         yield store
+
+
+def is_meant(question: str) -> bool:
+    """Asks on a terminal. Without one nobody can answer, so that only --yes says that it is meant."""
+    if not sys.stdin.isatty():
+        print("Nobody can be asked here; --yes says that it is meant.", file=sys.stderr)
+        return False
+    print(f"{question} Type yes: ", end="", file=sys.stderr, flush=True)
+    return sys.stdin.readline().strip().casefold() == "yes"

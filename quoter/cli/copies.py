@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from quoter.cli.arguments import add_database, settings_of
+from quoter.cli.arguments import add_database, is_meant, settings_of
 
 if TYPE_CHECKING:
     from quoter.store.copies import Contents
@@ -41,18 +41,11 @@ def _restore(options: argparse.Namespace) -> int:
 
     database = settings_of(options).database
     print(f"{options.file}: {_told(contents(options.file))}")
-    if not options.yes and not _is_agreed(f"{database} shall hold this from now on, and nothing later?"):
+    if not options.yes and not is_meant(f"{database} shall hold this from now on, and nothing later?"):
         return 1
     before = put_back(options.file, database, _shown_progress())
     print(f"{database} holds it now." + (f" What it held before: {before}" if before else ""))
     return 0
-
-
-def _is_agreed(question: str) -> bool:
-    if not sys.stdin.isatty():
-        print("Nobody can be asked here; --yes says that it is meant.", file=sys.stderr)
-        return False
-    return input(f"{question} Type yes: ").strip().casefold() == "yes"
 
 
 def _told(found: "Contents") -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from quoter.cli.arguments import add_database, opened_store
+from quoter.cli.arguments import add_database, is_meant, opened_store
 from quoter.records.customers import FEWEST_DIGITS, NAMED_BY, Who, digits_of
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def _erase(options: argparse.Namespace) -> int:
             return _say_nothing_is_held()
         for line in _shown(held, options.accepted):
             print(line, file=sys.stderr)
-        if not options.yes and not _is_sure():
+        if not options.yes and not is_meant("Erase this for good?"):
             print("nothing is erased", file=sys.stderr)
             return 1
         done = customers.erase(who, BY, accepted=options.accepted)
@@ -122,15 +122,6 @@ def _shown(held: "Held", accepted: bool) -> Iterator[str]:
     for enquiry in held.enquiries:
         outcome = "erased before" if enquiry.erased_at else "to be erased"
         yield f"enquiry {enquiry.reference}, {reached(enquiry.contact) or 'no contact'}: {outcome}"
-
-
-def _is_sure() -> bool:
-    """Asks on a terminal. Without one nobody can answer, so that only --yes erases."""
-    if not sys.stdin.isatty():
-        print("say --yes to erase without being asked", file=sys.stderr)
-        return False
-    print("Erase this for good? Type yes: ", end="", file=sys.stderr, flush=True)
-    return sys.stdin.readline().strip().lower() == "yes"
 
 
 def _told(done: "Erasure") -> Iterator[str]:

@@ -37,7 +37,7 @@ def test_without_a_terminal_nothing_is_erased_unless_yes_is_said(database: Path)
     refused = quoter("customer", "erase", *WHO, "--database", database, given=b"yes\n")
     assert (refused.returncode, refused.stdout) == (1, "")
     assert "quote 2026-00001, issued, Quillfeather Example" in refused.stderr
-    assert refused.stderr.endswith("say --yes to erase without being asked\nnothing is erased\n")
+    assert refused.stderr.endswith("Nobody can be asked here; --yes says that it is meant.\nnothing is erased\n")
     assert b"quillfeather" in files_of(database)
     done = quoter("customer", "erase", *WHO, "--yes", "--database", database)
     assert (done.returncode, done.stdout.splitlines()[0]) == (0, "quotes erased: 2026-00001")
