@@ -164,7 +164,7 @@ class ChangedMeanwhile(Conflict):
     """Something is not at the version that the caller has seen; nothing was overwritten."""
 
     code = "changed-meanwhile"
-    title = "Somebody else was quicker, and nothing was overwritten"
+    title = "This has changed since you saw it, and nothing was overwritten"
 
 
 class ReplyErased(Conflict):

@@ -33,7 +33,7 @@ STATUS_MEANING = {
     413: "The body is too large",
     415: "The body is not JSON",
     409: "The thing is not in a state for this",
-    412: "Somebody else was quicker",
+    412: "It is no longer at the version that If-Match names",
     422: "Something that was sent is wrong, or the job is refused",
     428: "The header If-Match is missing",
     429: "Too many requests, or too many wrong keys, in a short time; Retry-After says when to try again",

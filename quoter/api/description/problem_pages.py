@@ -157,8 +157,8 @@ PROBLEM_PAGES: dict[str, ProblemPage] = {
         (409,),
     ),
     "changed-meanwhile": ProblemPage(
-        "Somebody else was quicker: the thing is not at the version that you named in If-Match. Nothing was "
-        "overwritten.",
+        "The thing is not at the version that you named in If-Match: it has changed since, by somebody else or by an "
+        "earlier request with the same key. Nothing was overwritten.",
         f"{ASK_AGAIN} The ETag of the answer is the one to send then.",
         (412,),
     ),
