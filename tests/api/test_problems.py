@@ -291,6 +291,7 @@ def test_another_method_is_told_those_that_are_allowed(desk: Caller, method: str
     """RFC 9110 section 15.5.6: a 405 has the header Allow."""
     reply = desk.send(method, path)
     problem(reply, 405, None)
+    assert reply.body["detail"] == f"{method} is not among the methods of {path}: {', '.join(sorted(allow))}"
     assert {each.strip() for each in reply.headers["Allow"].split(",")} == allow
 
 
@@ -299,8 +300,21 @@ def test_another_method_is_told_those_that_are_allowed(desk: Caller, method: str
     ["/v1", "/v2/prices", "/v1/prices/", "/V1/prices", "/v1/quote", "/static/none.css", "/static/../app.py", "/%00"],
 )
 def test_a_path_that_leads_nowhere(desk: Caller, path: str):
-    """404 as a problem, not as a page."""
-    problem(desk.get(path), 404, None)
+    """404 as a problem, not as a page, that says where to look."""
+    reply = desk.get(path)
+    problem(reply, 404, None)
+    there = f"no {path}" if path.startswith("/v1") else "nothing at this address"
+    assert reply.body["detail"] == f"there is {there}; /openapi.json lists all calls"
+
+
+def test_of_what_is_asked_for_a_problem_repeats_little(desk: Caller):
+    """Its beginning, written as in an address, of a path (RFC 3986 section 2.1) as of a method."""
+    reply = desk.get("/v1/%0A%3Cb%3E" + "x" * 5000)
+    problem(reply, 404, None)
+    assert reply.body["detail"] == f"there is no /v1/%0A%3Cb%3E{'x' * 46}…; /openapi.json lists all calls"
+    reply = desk.send("X" * 200, "/v1/prices")
+    problem(reply, 405, None)
+    assert reply.body["detail"] == f"{'X' * 60}… is not among the methods of /v1/prices: OPTIONS, POST"
 
 
 @pytest.mark.parametrize("path", ["/v1/quotes/none", "/v1/quotes/%00", "/v1/quotes/" + "x" * 5000, "/v1/quotes/%FF"])

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterable
 from typing import Any
+from urllib.parse import quote
 
 import orjson
 from flask import Flask, Response, request
-from werkzeug.exceptions import HTTPException, InternalServerError
+from werkzeug.exceptions import HTTPException, InternalServerError, MethodNotAllowed, NotFound
 
 from quoter.api.http.measures import count_refusals
 from quoter.api.http.problem_document import CONTENT_TYPE, ApiProblem, problem_body
@@ -13,6 +14,9 @@ from quoter.api.http.request_log import request_id
 from quoter.problems import EnquiryRefused, Problem, TooManyRequests, Unavailable
 
 RETRY_AFTER_SECONDS = "10"
+
+LONGEST_TOLD = 60
+"""Of what was asked for: an answer repeats no more of it."""
 
 
 def problem_answer(body: dict[str, Any], headers: Iterable[tuple[str, str]] = ()) -> Response:
@@ -37,6 +41,25 @@ def _reasons(problem: Problem) -> list[str]:
     return [refusal.reason for refusal in single] or [problem.code]
 
 
+def _what_to_do(error: HTTPException) -> str:
+    """Werkzeug's own words for these two are for somebody who types an address into a browser."""
+    if isinstance(error, NotFound):
+        return f"there is {_place() or 'nothing at this address'}; /openapi.json lists all calls"
+    if isinstance(error, MethodNotAllowed):
+        methods = ", ".join(sorted(error.valid_methods or ()))
+        return f"{_told(request.method)} is not among the methods of {_told(quote(request.path))}: {methods}"
+    return error.description or error.name
+
+
+def _place() -> str:
+    """What of the API was asked for; of other addresses nothing is repeated."""
+    return f"no {_told(quote(request.path))}" if f"{request.path}/".startswith("/v1/") else ""
+
+
+def _told(text: str) -> str:
+    return text if len(text) <= LONGEST_TOLD else f"{text[:LONGEST_TOLD]}…"
+
+
 def register(app: Flask) -> None:
     """Every error of the app is answered as a problem, and none with its internals."""
 
@@ -54,7 +77,7 @@ def register(app: Flask) -> None:
     @app.errorhandler(HTTPException)
     def http(error: HTTPException) -> Response:
         code = error.code or 500
-        body = {"type": "about:blank", "title": error.name, "status": code, "detail": error.description or error.name}
+        body = {"type": "about:blank", "title": error.name, "status": code, "detail": _what_to_do(error)}
         return problem_answer(body, error.get_headers(request.environ))
 
     @app.errorhandler(Exception)
