@@ -26,9 +26,9 @@ FILE_KINDS = (".xlsx", ".zip")
 def add_parser(commands: Any) -> None:
     """Declares the commands."""
     actions = commands.add_parser("book", help="look after rate books").add_subparsers(required=True, metavar="ACTION")
-    check = actions.add_parser("check", help="print every flaw of a rate book")
+    check = actions.add_parser("check", help="print every fault of a rate book")
     check.add_argument("source", metavar="BOOK", help=SOURCE)
-    check.add_argument("--warnings", action="store_true", help="also what is odd, where there is no flaw")
+    check.add_argument("--warnings", action="store_true", help="also what is odd, where there is no fault")
     history = actions.add_parser("history", help="print every published version")
     history.add_argument("code", metavar="CODE")
     export = actions.add_parser("export", help="write a book as a workbook or as a zip of CSV files")
@@ -55,7 +55,7 @@ def add_parser(commands: Any) -> None:
 
 
 def counted(number: int, thing: str) -> str:
-    """No flaws, 1 flaw, 2 flaws."""
+    """No faults, 1 fault, 2 faults."""
     return f"{number or 'no'} {thing}{'' if number == 1 else 's'}"
 
 
@@ -129,7 +129,7 @@ def _check(options: argparse.Namespace) -> int:
     found = flaws(raw)
     for flaw in found:
         print(flaw)
-    print(counted(len(found), "flaw"), file=sys.stderr)
+    print(counted(len(found), "fault"), file=sys.stderr)
     if options.warnings and not found:
         _print_warnings(raw)
     return 1 if found else 0
@@ -183,7 +183,7 @@ def _import(options: argparse.Namespace) -> int:
     for flaw in brought.flaws:
         print(flaw, file=sys.stderr)
     done = "the draft is changed" if brought.done else "nothing is changed yet; --write does it"
-    found = f"{counted(len(brought.changes), 'difference')}, {counted(len(brought.flaws), 'flaw')}"
+    found = f"{counted(len(brought.changes), 'difference')}, {counted(len(brought.flaws), 'fault')}"
     print(f"{found}; {done}", file=sys.stderr)
     return 1 if brought.flaws else 0
 

@@ -23,7 +23,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return status
     except BookFlawed as flawed:
-        print(f"{len(flawed.flaws)} flaws:\n{flawed}", file=sys.stderr)
+        print(f"{books.counted(len(flawed.flaws), 'fault')}:\n{flawed}", file=sys.stderr)
     except Problem as problem:
         print(str(problem), file=sys.stderr)
     except WrongSettings as wrong:

@@ -63,7 +63,7 @@ def dearer(tmp_path: Path) -> Path:
 @pytest.mark.parametrize("source", ["ballyquarn", "ballyquarn@1", RATES / "ballyquarn"])
 def test_a_sound_book_is_checked(desk: Desk, source: object):
     """However it is named."""
-    assert desk.book("check", source) == (0, "", "no flaws\n")
+    assert desk.book("check", source) == (0, "", "no faults\n")
 
 
 @pytest.mark.parametrize(
@@ -89,10 +89,10 @@ def test_what_is_exported_can_be_brought_in_and_changes_nothing(desk: Desk, tmp_
     """Nor is a draft opened for it."""
     file = tmp_path / f"book.{kind}"
     assert desk.book("export", "ballyquarn", file)[0] == 0
-    assert desk.book("check", file) == (0, "", "no flaws\n")
+    assert desk.book("check", file) == (0, "", "no faults\n")
     assert desk.book("compare", RATES / "ballyquarn", file) == (0, "", "no differences\n")
     status, printed, summary = desk.book("import", "ballyquarn", file)
-    assert (status, printed, summary[:26]) == (0, "", "no differences, no flaws; ")
+    assert (status, printed, summary[:27]) == (0, "", "no differences, no faults; ")
     assert desk.drafts() == 0
 
 
@@ -112,8 +112,8 @@ def test_an_import_says_what_it_would_change_and_does_it_when_told(desk: Desk, d
     status, printed, summary = desk.book("import", "ballyquarn", dearer)
     assert (status, desk.drafts()) == (0, 0)
     assert "labour.bench_rate" in printed
-    assert summary == "1 difference, no flaws; nothing is changed yet; --write does it\n"
-    assert desk.book("import", "ballyquarn", dearer, "--write")[2] == "1 difference, no flaws; the draft is changed\n"
+    assert summary == "1 difference, no faults; nothing is changed yet; --write does it\n"
+    assert desk.book("import", "ballyquarn", dearer, "--write")[2] == "1 difference, no faults; the draft is changed\n"
     assert desk.book("compare", "ballyquarn", "ballyquarn@draft")[2] == "1 difference\n"
     assert desk.book("import", "ballyquarn", dearer)[2][:14] == "no differences"
 

@@ -48,19 +48,19 @@ def test_an_unfinished_command_is_wrong(capsys: pytest.CaptureFixture[str], argu
 
 
 @pytest.mark.parametrize("book", ["ballyquarn", "peddrick-mills"])
-def test_a_sound_book_has_no_flaws(book: str):
+def test_a_sound_book_has_no_faults(book: str):
     """Said so."""
     done = quoter("book", "check", RATES / book)
-    assert (done.returncode, done.stdout, done.stderr) == (0, "", "no flaws\n")
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "no faults\n")
 
 
-def test_every_flaw_of_a_book_is_printed(tmp_path: Path):
+def test_every_fault_of_a_book_is_printed(tmp_path: Path):
     """One a line, and their number."""
     (tmp_path / "book.toml").write_text('code = "x"\n')
     done = quoter("book", "check", tmp_path)
-    flaws = done.stdout.splitlines()
-    assert (done.returncode, done.stderr) == (1, f"{len(flaws)} flaws\n")
-    assert any(flaw.startswith("devices") for flaw in flaws)
+    faults = done.stdout.splitlines()
+    assert (done.returncode, done.stderr) == (1, f"{len(faults)} faults\n")
+    assert any(fault.startswith("devices") for fault in faults)
 
 
 def test_the_description_is_printed():

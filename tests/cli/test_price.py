@@ -117,7 +117,7 @@ def test_a_folder_that_is_no_book(tmp_path: Path, job_file: Path):
     """Neither an empty one nor none."""
     for folder in (tmp_path, tmp_path / "none", job_file):
         first, *flaws = refused(quoter("price", "--book", folder, job_file), 1)
-        assert first == f"{len(flaws)} flaws:"
+        assert first == f"{len(flaws)} fault{'s' * (len(flaws) != 1)}:"
         assert flaws
 
 
@@ -130,7 +130,7 @@ def test_a_flawed_book_is_never_priced_with(tmp_path: Path, job_file: Path):
     for path in BALLYQUARN.iterdir():
         (book / path.name).write_text(path.read_text().replace("QK5-CEL-G,", "QK5-CEL-C,").replace('"0.8"', '"1.8"'))
     first, *flaws = refused(quoter("price", "--book", book, job_file), 1)
-    assert first == f"{len(flaws)} flaws:"
+    assert first == f"{len(flaws)} fault{'s' * (len(flaws) != 1)}:"
     assert any("parts" in flaw and "QK5-CEL-C" in flaw for flaw in flaws)
     assert any("labour.confidence" in flaw and "1.8" in flaw for flaw in flaws)
 
