@@ -8,7 +8,7 @@ from flask import Flask, Response
 from quoter.api.customers import customers
 from quoter.api.description import docs
 from quoter.api.enquiries import enquiries
-from quoter.api.http import cors, health, limits, measures, problems, request_log
+from quoter.api.http import auth, cors, health, limits, measures, problems, request_log
 from quoter.api.http.services import Services
 from quoter.api.prices import devices, price_list, prices
 from quoter.api.quotes import decisions, documents, quotes, revisions
@@ -135,7 +135,7 @@ def create_app(
     for blueprint in BLUEPRINTS:
         app.register_blueprint(blueprint)
     app.jinja_env.policies["json.dumps_kwargs"] = {"sort_keys": False}  # members in the order that they are written in
-    for part in (request_log, measures, problems, cors, limits):
+    for part in (auth, request_log, measures, problems, cors, limits):
         part.register(app)
     app.after_request(_with_security_headers)
     return app

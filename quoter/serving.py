@@ -225,6 +225,7 @@ def _greet(app: Flask, store: Store, listening: socket.socket, demo: bool) -> No
     if demo:
         app.config.update(_show_demo_keys(Keyring(Keys(store), utc_now), f"http://{host}:{port}"))
     else:
+        Keyring(Keys(store), utc_now).forget_demo()
         print("Getting in: quoter key new --scope desk --name NAME makes a key.")
     sys.stdout.flush()
 

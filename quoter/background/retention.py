@@ -46,6 +46,7 @@ class Retention:
 
     def erase_due(self) -> int:
         """Erases all that is due, as far as the service does not stop meanwhile. How many quotes and enquiries."""
+        self.customers.forget_senders()
         erased = 0
         for batch in self.customers.erase_due(self.keep_days) if self.keep_days else ():
             erased += batch

@@ -43,6 +43,10 @@ class Customers:
         moment = self.now()
         yield from self.records.erase_due(stamp(moment - dt.timedelta(days=keep_days)), stamp(moment))
 
+    def forget_senders(self) -> None:
+        """Empties the hashes of network addresses a day after, though no other enquiry may have come since."""
+        self.records.forget_senders(stamp(self.now() - dt.timedelta(days=1)))
+
     def settle(self, *, is_new: bool) -> bool:
         """Takes what was erased out of the database's files; where nothing is new, what could not be taken before."""
         return self.records.settle(rebuilt=is_new, at_most_bytes=LARGEST_REBUILT)

@@ -234,6 +234,9 @@ class CustomerRecords(Protocol):
     def erase_due(self, until: str, at: str) -> Iterator[int]:
         """Erases what nobody has agreed to and nothing has happened to since a moment, batch by batch."""
 
+    def forget_senders(self, before: str) -> None:
+        """Empties who sent the enquiries that came before a moment."""
+
     def settle(self, *, rebuilt: bool, at_most_bytes: int | None = None) -> bool:
         """Takes what was erased out of the database's files. False where it could not be done now."""
 

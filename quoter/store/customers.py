@@ -58,6 +58,10 @@ class Customers:
         """An enquiry, whole."""
         return Enquiries(self._store).get(enquiry_id)
 
+    def forget_senders(self, before: str) -> None:
+        """Empties who sent the enquiries that came before a moment."""
+        Enquiries(self._store).forget_senders(before)
+
     def erase(self, quotes: Iterable[str], enquiries: Iterable[str], order: Order) -> Erasure:
         """Erases all of it in one transaction, or nothing. `settle` is what takes it out of the files."""
         with self._store.write() as database:

@@ -109,3 +109,12 @@ def test_what_is_not_strongly_the_same_was_not_seen(service: Service, seen: str)
     owner.tag = f"W/{owner.tag}"
     assert owner.edit(BENCH_RATE | {"value": "3.20"}).status == 412
     assert owner.caller.get(place).body["version"] == 1
+
+
+def test_what_a_key_has_opened_is_not_kept_by_a_browser(service: Service):
+    """Whoever signs in next on the same machine, or nobody, must not find it (RFC 9111 section 5.2.2.5)."""
+    owner = service.caller("owner")
+    place = owner.post("/v1/quotes", BATTERY).headers["Location"]
+    for path in (place, f"{place}/history", "/v1/quotes", "/v1/enquiries", "/v1/devices", "/v1/webhooks"):
+        for tag in ("", "*"):
+            assert owner.get(path, If_None_Match=tag).headers["Cache-Control"] == "no-store"

@@ -70,7 +70,7 @@ def test_other_forms_of_a_moment_are_refused(text: object):
         Moment(format="iso").deserialize(text)
 
 
-@pytest.mark.parametrize("sign", ["\u202a", "\u202e", "\u2066", "\u2069"])
+@pytest.mark.parametrize("sign", ["\u202a", "\u202e", "\u2066", "\u2069", "\u0085", "\u009b", "\u2028"])
 def test_a_line_is_not_turned_around(sign: str):
     """Unicode Standard Annex 9, section 2: what is read would not be what is kept."""
     with pytest.raises(ValidationError):

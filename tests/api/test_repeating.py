@@ -10,6 +10,7 @@ import quoter.app  # noqa: F401 - declares every operation
 from quoter.api.http.operations import OPERATIONS, Operation
 from quoter.service.clock import stamp
 
+from .asking import begun, filled
 from .owning import BENCH_RATE, BOOK, DRAFT, Owner
 from .problems import problem
 from .running import BATTERY, SCREEN, Reply, Service, a_service
@@ -85,6 +86,15 @@ def test_another_request_needs_another_name(service: Service):
         problem(owner.post(path, body, Idempotency_Key=NAME, If_Match='"1"'), 422, "idempotency-key-reused")
     assert service.kept() == kept
     assert owner.get(DRAFT).status == 404
+
+
+def test_what_a_form_was_told_goes_with_the_enquiry(service: Service):
+    """Its answer does not tell where the enquiry is, and is found all the same."""
+    form, owner = service.caller("form"), service.caller("owner")
+    body = filled(begun(service, form))
+    assert form.post("/v1/enquiries", body, Idempotency_Key=NAME).status == 201
+    assert owner.post("/v1/customers/erasure", {"email": body["contact"]["email"]}).body["replies"] == 1
+    problem(form.post("/v1/enquiries", body, Idempotency_Key=NAME), 409, "idempotency-key-erased")
 
 
 def test_what_was_erased_is_not_made_anew_by_a_repetition(service: Service):

@@ -45,6 +45,15 @@ def test_a_day_before_only_what_came_earlier_is_due(desk: Desk):
     assert retention(desk).erase_due() == 1
 
 
+@pytest.mark.parametrize("keep_days", [0, 10_000])
+def test_who_sent_an_enquiry_is_forgotten_after_a_day(desk: Desk, keep_days: int):
+    """Though nobody asks anything any more, and however long contacts are kept."""
+    with desk.store.write() as database:
+        database.execute("update enquiries set sender = 'a hash of where it came from'")
+    retention(desk, keep_days).erase_due()
+    assert [row["sender"] for row in desk.store.rows("select sender from enquiries")] == [""]
+
+
 def test_with_0_days_all_is_kept(desk: Desk):
     """Until somebody asks, however long that takes."""
     desk.forward(days=10_000)

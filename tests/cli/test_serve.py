@@ -21,7 +21,7 @@ def own_origins(port: int) -> list[tuple[str, int]]:
 
 
 def test_the_demo_prints_keys_that_work(tmp_path: Path):
-    """One of each scope, and a first command to try; a second start ends them and makes others."""
+    """One of each scope, and a first command to try; a second start ends them, one without a demo too."""
     keys: list[dict[str, str]] = []
     for _ in range(2):
         with served(tmp_path / "quoter.db", "--demo", "--book", BALLYQUARN, lines=6) as service:
@@ -34,8 +34,12 @@ def test_the_demo_prints_keys_that_work(tmp_path: Path):
             assert f"Bearer {keys[-1]['desk']}' http://127.0.0.1:{service.port}/v1/devices" in service.greeting[5]
             assert service.stop() == 0
     assert set(keys[0]) == {"owner", "desk", "form"}
+    with served(tmp_path / "quoter.db", "--book", BALLYQUARN) as service:
+        assert service.ask("/v1/devices", keys[1]["owner"])[0] == 401
+    with served(tmp_path / "quoter.db", "--demo", "--book", BALLYQUARN, lines=6) as service:
+        keys.append(dict(line.split() for line in service.greeting[2:5]))
     listed = quoter("key", "list", "--all", "--database", tmp_path / "quoter.db").stdout.splitlines()
-    assert {line.split()[0] for line in listed} == {key.split("_")[1] for key in keys[1].values()}
+    assert {line.split()[0] for line in listed} == {key.split("_")[1] for key in keys[2].values()}
     assert all("until the next start of the demo" in line for line in listed)
 
 

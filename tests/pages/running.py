@@ -124,7 +124,7 @@ def _process(command: list[str], port: int, log: Path) -> Iterator[Path]:
         yield log
     finally:
         process.terminate()
-        process.wait(15)
+        process.wait(60)
 
 
 def _wait_for(port: int, process: subprocess.Popen[bytes], log: Path) -> None:

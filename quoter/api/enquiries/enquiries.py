@@ -27,6 +27,7 @@ from quoter.api.http.operations import Answer, Operation, json_answer, json_body
 from quoter.api.http.origins import request_origin, sender_address
 from quoter.api.http.paging import LINK, MOST_WORDS, PageQuery, key_of, next_link
 from quoter.api.http.problem_document import ApiProblem
+from quoter.api.http.repeating import say_what_is_made
 from quoter.api.http.services import services
 from quoter.api.prices.document import audience_of
 from quoter.api.prices.examples import ENQUIRY_EXAMPLE
@@ -149,7 +150,9 @@ def make_enquiry(query: dict[str, Any]) -> Response:
         address=sender_address(),
     )
     made = use.enquiring.make(asked, key)
-    headers = {"Location": f"/v1/enquiries/{made.id}"} if key.scope in STAFF else {}
+    place = f"/v1/enquiries/{made.id}"
+    say_what_is_made(place)
+    headers = {"Location": place} if key.scope in STAFF else {}
     return json_answer(receipt(made), 201, headers)
 
 

@@ -2,7 +2,7 @@
 
 import hmac
 
-from flask import g, request
+from flask import Flask, Response, g, request
 
 from quoter.api.http.limits import spend_form, too_often
 from quoter.api.http.origins import request_origin, sender_address
@@ -34,6 +34,16 @@ def require_scope(scopes: tuple[str, ...]) -> None:
         _require_form(key)
     services().keyring.note_use(key)
     g.key = key
+
+
+def register(app: Flask) -> None:
+    """What a key has opened is not to be found in a browser by whoever uses it next, with another key or with none."""
+
+    @app.after_request
+    def keep_out_of_caches(response: Response) -> Response:
+        if "presented" in g:
+            response.headers.setdefault("Cache-Control", "no-store")
+        return response
 
 
 def current_key() -> StoredKey:

@@ -118,7 +118,7 @@ class WholeNumber(fields.Integer):
 class Line(fields.String):
     """A text of one line: nothing that moves a cursor, ends a text, or turns what follows around."""
 
-    PATTERN = r"^[^\u0000-\u001f\u007f]*$"
+    PATTERN = r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029]*$"
     default_error_messages = {"invalid": "Not a text of one line."}  # noqa: RUF012
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
@@ -131,7 +131,7 @@ class Line(fields.String):
 class Lines(Line):
     """A text of some lines: no control character but the ends of lines and tabs."""
 
-    PATTERN = r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]*$"
+    PATTERN = r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f]*$"
     default_error_messages = {"invalid": "Not a text: it has control characters."}  # noqa: RUF012
 
 

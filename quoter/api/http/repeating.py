@@ -101,10 +101,15 @@ def _canonical(body: bytes) -> bytes:
         return body
 
 
+def say_what_is_made(path: str) -> None:
+    """The path of what this request makes, where its answer does not tell it: erasing that empties the answer too."""
+    g.about = path
+
+
 def _kept(answer: Response, asked: Asked) -> Response:
     if answer.status_code >= 400 or answer.is_streamed:
         raise _Refused(answer)
     headers = {name: answer.headers[name] for name in KEPT_HEADERS if name in answer.headers}
-    about = urlsplit(headers.get("Location", request.path)).path
+    about = g.get("about") or urlsplit(headers.get("Location", request.path)).path
     services().replies.keep(asked, answer.status_code, headers, answer.get_data(), about=about)
     return answer
