@@ -71,6 +71,12 @@ def test_addresses_of_one_network_share_what_they_may(form: Caller):
     assert at(form, "2001:db8:0:1::1").get("/v1/devices").status == 200
 
 
+def test_every_job_of_a_list_counts(form: Caller):
+    """A list is no cheaper to answer than its jobs one by one."""
+    assert form.post("/v1/prices", [BATTERY] * 4).headers["RateLimit"].startswith('"form";r=2;')
+    problem(form.post("/v1/prices", [BATTERY] * 4), 429, "too-many-requests")
+
+
 def test_a_page_of_another_site_takes_nothing_from_the_form(form: Caller):
     """It is refused before."""
     for _ in range(20):

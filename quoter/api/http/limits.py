@@ -15,12 +15,13 @@ from quoter.service.access.limits import Standing
 TOO_OFTEN = "that was too often; try again in {seconds} s"
 
 
-def spend_form(key_id: str) -> None:
-    """Counts one request of a visitor of the web form with this key. Raises problem 429 where it is one too many.
+def spend_form(key_id: str, how_many: int = 1) -> None:
+    """Counts what a visitor of the web form asks with this key: a request, and every further job of a list. Raises
+    problem 429 where that is too much.
 
     For pages too: `Retry-After` is among the headers of the problem, and the answer gets its RateLimit headers.
     """
-    standings = services().limits.form(key_id, sender_address())
+    standings = services().limits.form(key_id, sender_address(), how_many)
     g.standings = standings
     if not standings[-1].is_allowed:
         raise too_often(standings[-1])

@@ -6,6 +6,7 @@ from flask import Blueprint, Response
 
 from quoter.api.http.auth import current_key
 from quoter.api.http.fields import code
+from quoter.api.http.limits import spend_form
 from quoter.api.http.locale import reader_locale
 from quoter.api.http.measures import count_refusals, measures
 from quoter.api.http.operations import Answer, Operation, json_answer, json_body, operation
@@ -56,9 +57,12 @@ def price_jobs(query: dict[str, Any]) -> Response:
     data = json_body()
     if not isinstance(data, list):
         return json_answer(_price(data, published))
-    most = MOST_JOBS_OF_A_FORM if current_key().scope == FORM else MOST_JOBS
+    is_form = current_key().scope == FORM
+    most = MOST_JOBS_OF_A_FORM if is_form else MOST_JOBS
     if len(data) > most:
         raise ApiProblem(422, "too-many", f"{len(data)} jobs are too many at once; {most} at most")
+    if is_form and len(data) > 1:
+        spend_form(current_key().id, len(data) - 1)  # the first has been counted as the request
     return json_answer([_price_or_problem(each, published) for each in data])
 
 

@@ -52,12 +52,12 @@ class Buckets:
     def __len__(self) -> int:
         return len(self._full_at)
 
-    def spend(self, name: str) -> Standing:
-        """Takes one, where there is one."""
+    def spend(self, name: str, how_many: int = 1) -> Standing:
+        """Takes so many, where there are so many."""
         with self._lock:
             now = self._ticks()
             full_at = max(self._full_at.get(name, now), now)
-            after = full_at + self.policy.interval
+            after = full_at + self.policy.interval * how_many
             is_allowed = self._remaining(after, now) >= 0
             if is_allowed:
                 self._keep(name, after)
@@ -93,11 +93,11 @@ class Limits:
     form_by_key: Buckets
     wrong_keys: Buckets
 
-    def form(self, key_id: str, address: str) -> tuple[Standing, ...]:
-        """One request of a visitor of the web form: how it stands by each policy. Refused where the last one is not
+    def form(self, key_id: str, address: str, how_many: int = 1) -> tuple[Standing, ...]:
+        """What a visitor of the web form asks: how it stands by each policy. Refused where the last one is not
         allowed; a visitor who asks too much takes nothing from the key's other visitors."""
-        by_address = self.form_by_address.spend(network_of(address))
-        return (by_address, self.form_by_key.spend(key_id)) if by_address.is_allowed else (by_address,)
+        by_address = self.form_by_address.spend(network_of(address), how_many)
+        return (by_address, self.form_by_key.spend(key_id, how_many)) if by_address.is_allowed else (by_address,)
 
     def wrong(self, address: str) -> Standing:
         """A key that does not count came from there: whether it may be told so, or has to wait.
