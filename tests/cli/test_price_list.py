@@ -75,7 +75,7 @@ def test_a_book_with_faults_has_no_list(tmp_path: Path):
     """They are said instead."""
     rates = shutil.copytree(RATES, tmp_path / "rates")
     (rates / "ballyquarn" / "parts.csv").write_text("sku\n")
-    assert "flaw" in refused(quoter("price-list", "--book", rates / "ballyquarn"), 1)[0]
+    assert "fault" in refused(quoter("price-list", "--book", rates / "ballyquarn"), 1)[0]
 
 
 def test_a_format_that_there_is_not_is_a_wrong_command(capsys: pytest.CaptureFixture[str]):
