@@ -1,6 +1,7 @@
 """Who is connected: how many at a time, how slow they may be, and who goes first where there are too many."""
 
 import errno
+import math
 import socket
 import time
 from contextlib import suppress
@@ -82,6 +83,7 @@ class Channel(HTTPChannel):  # type: ignore[misc]
     def service(self) -> None:
         """Answers a request; notes how much of the answer is still to be taken."""
         self.is_refused = self.requests[0].error is not None
+        self.answered_at = math.inf  # until it is
         super().service()
         self.owed, self.answered_at = self.total_outbufs_len, time.time()
 

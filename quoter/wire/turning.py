@@ -48,10 +48,12 @@ class Connections(dict[int, Any]):
 
     def _look_at(self, file: int, now: float) -> None:
         connection = self[file]
+        # asked first: a thread may finish an answer between these lines, and who is quiet is not looked at again
+        is_quiet = hasattr(connection, "is_quiet") and connection.is_quiet(now)
         reads = selectors.EVENT_READ if connection.readable() else 0
         writes = selectors.EVENT_WRITE if connection.writable() and not connection.accepting else 0
         self._watch(file, reads | writes)
-        if not writes and hasattr(connection, "is_quiet") and connection.is_quiet(now):
+        if is_quiet and not writes:
             self._restless.discard(file)
 
     def _watch(self, file: int, events: int) -> None:

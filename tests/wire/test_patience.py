@@ -207,9 +207,49 @@ def test_those_on_whom_nothing_happens_are_not_asked():
         assert len(service.connections) < 5
 
 
+class _Answered:
+    """A connection whose answer a thread finishes while somebody looks whether there is one to send."""
+
+    accepting = False
+
+    def __init__(self, socket_: socket.socket) -> None:
+        self.socket = socket_
+        self.is_at_work, self.has_answer = True, False
+
+    def readable(self) -> bool:
+        return not (self.is_at_work or self.has_answer)
+
+    def writable(self) -> bool:
+        seen = self.has_answer
+        if self.is_at_work:  # the thread, in the moment after
+            self.is_at_work, self.has_answer = False, True
+        return seen
+
+    def is_quiet(self, now: float) -> bool:
+        return not self.is_at_work
+
+    def handle_write_event(self) -> None:
+        self.has_answer = False
+        self.socket.sendall(b"answered")
+
+    def close(self) -> None:
+        self.socket.close()
+
+
+def test_an_answer_that_is_finished_while_somebody_looks_is_sent():
+    """It is neither seen as there nor as to come; who was taken for quiet then would not be looked at again."""
+    here, there = socket.socketpair()
+    with closing(there), closing(Connections()) as connections:
+        there.settimeout(10)
+        connections[here.fileno()] = _Answered(here)
+        for _ in range(3):
+            connections.turn(0)
+        assert there.recv(100) == b"answered"
+
+
 def _is_answered(service: Turned) -> bool:
     (channel,) = service.server.active_channels.values()
-    return bool(channel.answered_at and channel.total_outbufs_len)
+    return math.isfinite(channel.answered_at) and bool(channel.total_outbufs_len)
 
 
 def _until(holds: Callable[[], bool], service: Turned) -> None:
