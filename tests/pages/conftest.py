@@ -4,10 +4,10 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from .editing import EditorPage
-from .running import ARGUMENTS, CHROMIUM, ROOT, Service, running_service
+from .running import CHROMIUM, ROOT, Service, patient_browser, running_service
 
 SignIn = Callable[[], Page]
 Desk = Callable[[str], Page]
@@ -18,10 +18,8 @@ def browser() -> Iterator[Browser]:
     """Chromium as it is installed here."""
     if CHROMIUM is None:
         pytest.skip("no Chromium is installed, and these tests need a browser")
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGUMENTS)
+    with patient_browser() as launched:
         yield launched
-        launched.close()
 
 
 @pytest.fixture

@@ -82,7 +82,7 @@ def form_stopped(visit: Visit) -> None:
 def form_sent(visit: Visit) -> None:
     """It has arrived."""
     visit.open(scheme=BOTH).filled().send()
-    expect(visit.form.locator(".reference")).to_be_visible(timeout=10_000)
+    expect(visit.form.locator(".reference")).to_be_visible()
 
 
 def form_not_set_up(visit: Visit) -> None:

@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from playwright.sync_api import Browser, expect, sync_playwright
+
 ROOT = Path(__file__).parents[2]
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
@@ -31,7 +33,10 @@ ARGUMENTS = [
     "--disable-sync",
 ]
 
-SECONDS_TO_START = 30
+SECONDS_TO_START = 60
+
+PATIENCE_MILLISECONDS = 120_000
+"""For whatever a page is to do. It only ends what never comes: machines that run tests may stand still for a while."""
 
 
 @dataclass(frozen=True)
@@ -69,7 +74,7 @@ class Service:
         """A plain request, without a key."""
         request = urllib.request.Request(self.address + path, body, headers or {}, method=method)
         try:
-            with _OPENER.open(request, timeout=30) as response:
+            with _OPENER.open(request, timeout=120) as response:
                 return Answer(response.status, response.headers, response.read())
         except urllib.error.HTTPError as error:
             with error:
@@ -90,6 +95,17 @@ def free_port() -> int:
         listening.bind(("127.0.0.1", 0))
         port: int = listening.getsockname()[1]
         return port
+
+
+@contextmanager
+def patient_browser() -> Iterator[Browser]:
+    """Chromium as it is installed here, waited for as long as a busy machine may take."""
+    expect.set_options(timeout=PATIENCE_MILLISECONDS)
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGUMENTS)
+        launched.on("context", lambda context: context.set_default_timeout(PATIENCE_MILLISECONDS))
+        yield launched
+        launched.close()
 
 
 @contextmanager

@@ -3,10 +3,10 @@
 import sys
 from pathlib import Path
 
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page
 
 from .form_states import FORM_STATES, FORM_WIDTHS, visited
-from .running import ARGUMENTS, CHROMIUM
+from .running import patient_browser
 from .states import SCHEMES, STATES, WIDTHS, scene
 
 SIGNED_OUT = ("signing_in", "refused", "signed_in")
@@ -15,8 +15,7 @@ SIGNED_OUT = ("signing_in", "refused", "signed_in")
 def main(folder: Path, wanted: list[str]) -> None:
     """All of them, or those that are wanted."""
     folder.mkdir(parents=True, exist_ok=True)
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, headless=True, args=ARGUMENTS)
+    with patient_browser() as browser:
         with scene(browser) as opened:
             for place, state in enumerate(STATES):
                 if wanted and state.__name__ not in (*wanted, *SIGNED_OUT):
@@ -30,7 +29,6 @@ def main(folder: Path, wanted: list[str]) -> None:
                     visit.page.set_viewport_size({"width": 1000, "height": 900})
                     visited_state(visit)
                     _photograph(visit.page, folder, f"form-{place:02}-{visited_state.__name__}", FORM_WIDTHS)
-        browser.close()
 
 
 def _photograph(page: Page, folder: Path, name: str, widths: dict[int, int]) -> None:

@@ -214,7 +214,7 @@ def measured(scene: Scene) -> None:
     """An effect with its figures and pictures."""
     if not scene.page.locator("#effect .loaded").count():
         measuring(scene)
-    expect(scene.page.locator("#effect")).to_contain_text("The whole price list", timeout=60_000)
+    expect(scene.page.locator("#effect")).to_contain_text("The whole price list")
     scene.page.locator("#effect img").first.scroll_into_view_if_needed()
 
 

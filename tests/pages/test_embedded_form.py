@@ -58,7 +58,7 @@ def test_a_visitor_asks_and_gets_a_reference(visit: Visit, shared: Service) -> N
     amount = expected.json["formatted"]["totals"]["gross"]
     expect(visit.form.locator(".amount")).to_have_text(f"About {amount}")
     visit.send()
-    expect(visit.form.locator("h2")).to_be_focused(timeout=10_000)
+    expect(visit.form.locator("h2")).to_be_focused()
     newest = enquiries(shared)[0]
     expect(visit.form.locator(".reference")).to_have_text(newest["reference"])
     assert newest["contact"] == {"name": "Aoife Example", "phone": "", "email": "aoife@example.org"}
@@ -106,7 +106,7 @@ def test_two_clicks_make_one_enquiry(visit: Visit, shared: Service) -> None:
     before = len(enquiries(shared))
     visit.form.locator("button[type=submit]").dblclick()
     visit.page.keyboard.press("Enter")
-    expect(visit.form.locator(".reference")).to_be_visible(timeout=10_000)
+    expect(visit.form.locator(".reference")).to_be_visible()
     assert len(enquiries(shared)) == before + 1
 
 
@@ -129,10 +129,10 @@ def test_a_dropped_line_loses_nothing(visit: Visit, shared: Service, has_arrived
     before = len(enquiries(shared))
     visit.page.route("**/v1/enquiries", drop)
     visit.send()
-    expect(visit.form.locator(".told")).to_contain_text("Nothing you wrote is lost", timeout=10_000)
+    expect(visit.form.locator(".told")).to_contain_text("Nothing you wrote is lost")
     expect(visit.field("email")).to_have_value("aoife@example.org")
     visit.send()
-    expect(visit.form.locator(".reference")).to_be_visible(timeout=10_000)
+    expect(visit.form.locator(".reference")).to_be_visible()
     assert len(enquiries(shared)) == before + 1
     assert len(set(sent)) == 1  # the same body with the same Idempotency-Key
 
@@ -145,7 +145,7 @@ def test_what_is_sent_at_once_waits_by_itself(visit: Visit) -> None:
         "response", lambda answer: answers.append(answer.status) if answer.url.endswith("/v1/enquiries") else None
     )
     visit.write().send()
-    expect(visit.form.locator(".reference")).to_be_visible(timeout=15_000)
+    expect(visit.form.locator(".reference")).to_be_visible()
     assert answers[-1] == 201
 
 
@@ -165,7 +165,7 @@ def test_an_expired_form_is_renewed_by_itself(visit: Visit) -> None:
     visit.open().filled()
     visit.page.route("**/v1/enquiries", expire)
     visit.send()
-    expect(visit.form.locator(".reference")).to_be_visible(timeout=15_000)
+    expect(visit.form.locator(".reference")).to_be_visible()
     assert tokens[0] != tokens[1]
 
 
@@ -175,7 +175,7 @@ def test_who_sends_too_much_is_told_when_to_try_again(visit: Visit) -> None:
     visit.open().filled()
     visit.page.route("**/v1/enquiries", lambda route: route.fulfill(status=429, json={}, headers=answer))
     visit.send()
-    expect(visit.form.locator(".told")).to_contain_text("Please try again in 3 minutes.", timeout=10_000)
+    expect(visit.form.locator(".told")).to_contain_text("Please try again in 3 minutes.")
     expect(visit.field("noticed")).to_have_value("Empty by noon.")
 
 
@@ -197,7 +197,7 @@ def test_what_the_service_refuses_is_told_at_its_field(visit: Visit) -> None:
     visit.open().filled()
     visit.field("email").fill("no address")
     visit.send()
-    expect(visit.field("fault-email")).to_contain_text("name@example.org", timeout=10_000)
+    expect(visit.field("fault-email")).to_contain_text("name@example.org")
     expect(visit.field("email")).to_be_focused()
 
 
@@ -217,7 +217,7 @@ def test_another_site_is_told_that_it_is_not_set_up(visit: Visit, database: Path
     visit.key = form_key(database, "https://elsewhere.example")
     visit.open()
     visit.field("device").fill("kessoway")
-    expect(visit.form.locator(".told")).to_contain_text("not set up for this site", timeout=10_000)
+    expect(visit.form.locator(".told")).to_contain_text("not set up for this site")
     expect(visit.form.locator("[role=option]")).to_have_count(0)
     visit.complaints.clear()  # what the browser says of requests that it did not let through
 
@@ -228,9 +228,9 @@ def test_a_filled_trap_is_emptied(visit: Visit) -> None:
     visit.page.wait_for_timeout(3_200)
     visit.field("homepage").evaluate("(field) => (field.value = 'https://spam.example')")
     visit.send()
-    expect(visit.form.locator(".told")).to_contain_text("once more", timeout=10_000)
+    expect(visit.form.locator(".told")).to_contain_text("once more")
     visit.send()
-    expect(visit.form.locator(".reference")).to_be_visible(timeout=10_000)
+    expect(visit.form.locator(".reference")).to_be_visible()
 
 
 def test_styles_do_not_leak_in_or_out(visit: Visit) -> None:

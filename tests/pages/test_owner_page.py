@@ -258,7 +258,7 @@ def test_the_effect_is_measured_while_the_page_may_be_loaded_again(editor: Edito
     expect(page.locator("#effect .loaded")).not_to_be_empty()
     page.reload()
     page.locator("#effect summary").click()
-    expect(page.locator("#effect")).to_contain_text("The whole price list", timeout=60_000)
+    expect(page.locator("#effect")).to_contain_text("The whole price list")
     for picture in page.locator("#effect img").all():
         assert picture.get_attribute("alt")
 
