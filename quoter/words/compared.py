@@ -25,7 +25,10 @@ class ComparisonText:
         return {
             "lines": [self._row(row) for row in comparison["lines"]],
             "totals": {
-                name: {side: new.money(amount) for side, amount in amounts.items()}
+                name: {
+                    **{side: new.money(amounts[side]) for side in self._sides},
+                    "difference": new.change(amounts["difference"]),
+                }
                 for name, amounts in comparison["totals"].items()
             },
             "time": {
@@ -47,7 +50,7 @@ class ComparisonText:
         return {
             "description": self.description(row),
             **shown,
-            "difference": self._sides["new"].money(row["difference"]),
+            "difference": self._sides["new"].change(row["difference"]),
         }
 
     def _warranty(self, each: Mapping[str, Any]) -> Data:

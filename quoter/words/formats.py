@@ -38,10 +38,11 @@ class Formats:
 
     def money(self, amount: Decimal, code: str, digits: int) -> str:
         """An amount with the ISO 4217 `digits` of its currency; ValueError where that would round it."""
-        shown = _rounded(amount, digits)
-        if shown != amount:
-            raise ValueError(f"{amount} {code} must be rounded to {digits} decimals before it is shown")
-        return _money_notation(self, code).text_of(f"{shown:,f}")
+        return _money_notation(self, code).text_of(_exactly(amount, code, digits))
+
+    def change(self, amount: Decimal, code: str, digits: int) -> str:
+        """A difference between amounts: what comes on top has a plus sign."""
+        return _money_notation(self, code).text_of_change(_exactly(amount, code, digits))
 
     def number(self, value: Decimal, max_decimals: int = 3) -> str:
         """Half up to `max_decimals`, without trailing zeros."""
@@ -113,6 +114,13 @@ def _pair_pattern(locale: Locale) -> str:
 @lru_cache(maxsize=1024)
 def _money_notation(formats: Formats, code: str) -> Notation:
     return notation(formats.locale.currency_formats["standard"], formats.locale, code)
+
+
+def _exactly(amount: Decimal, code: str, digits: int) -> str:
+    shown = _rounded(amount, digits)
+    if shown != amount:
+        raise ValueError(f"{amount} {code} must be rounded to {digits} decimals before it is shown")
+    return f"{shown:,f}"
 
 
 def _rounded(value: Decimal, decimals: int) -> Decimal:

@@ -23,10 +23,19 @@ class Notation:
 
     def text_of(self, number: str) -> str:
         """The text of a number that is written as format(value, ",f") writes it: -1,234.50."""
-        before, after = self.around
         if number[0] == "-":
-            number = number[1:]
-            before, after = self.around_negative
+            return self._between(self.around_negative, number[1:])
+        return self._between(self.around, number)
+
+    def text_of_change(self, number: str) -> str:
+        """The same of a difference: more than nothing has a plus sign where a minus sign would stand."""
+        if number[0] == "-" or not number.strip("0.,"):
+            return self.text_of(number)
+        before, after = self.around_negative
+        return self._between((before.replace("-", "+"), after.replace("-", "+")), number)
+
+    def _between(self, around: tuple[str, str], number: str) -> str:
+        before, after = around
         whole, point, fraction = number.partition(".")
         if self.groups == _THOUSANDS:
             whole = whole.replace(",", self.separator)

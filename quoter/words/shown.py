@@ -119,6 +119,10 @@ class TextOf:
         """Of an amount in the currency of the quote."""
         return money_text(self._formats, str(amount), self._result["currency"], self._result["digits"])
 
+    def change(self, difference: str | Decimal) -> str:
+        """Of a difference between two amounts: what comes on top has a plus sign."""
+        return self._formats.change(Decimal(difference), self._result["currency"], self._result["digits"])
+
     def measured(self, amount: Decimal, of: str) -> str:
         """Of an amount that is gross or net: who reads it takes it for what is to be paid unless it says more."""
         return (
@@ -185,4 +189,4 @@ class TextOf:
     def _outcome(self, outcome: Mapping[str, Any]) -> Data:
         if "refused" in outcome:
             return {"refused": outcome["refused"]}
-        return {"gross": self.money(outcome["gross"]), "difference": self.money(outcome["difference"])}
+        return {"gross": self.money(outcome["gross"]), "difference": self.change(outcome["difference"])}

@@ -3,7 +3,7 @@
 import datetime as dt
 import re
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 from typing import Any
@@ -57,6 +57,11 @@ def amounts(price: Any) -> Iterator[tuple[str, str, str]]:
         yield f"ceiling/{name}", amount, formatted["ceiling"][name]
 
 
+def written(formats: Formats, place: str) -> Callable[[Decimal, str, int], str]:
+    """How the amount at a place is written: a difference with its sign."""
+    return formats.change if place.endswith("/difference") else formats.money
+
+
 @pytest.mark.parametrize("locale", LOCALES)
 @pytest.mark.parametrize("book", BOOKS)
 def test_every_amount_has_its_text(owner: Caller, book: str, locale: str):
@@ -66,7 +71,7 @@ def test_every_amount_has_its_text(owner: Caller, book: str, locale: str):
     assert price["formatted"]["locale"] == price["locale"] == locale
     assert len(found) > 25
     for place, amount, text in found:
-        assert text == formats.money(Decimal(amount), *BOOKS[book]), place
+        assert text == written(formats, place)(Decimal(amount), *BOOKS[book]), place
         assert number_in(text) == number_in(amount), place
 
 
@@ -232,6 +237,6 @@ def test_a_currency_without_minor_unit_has_no_decimals(yen: Service):
     assert price["currency"] == "JPY"
     for place, amount, text in amounts(price):
         assert "." not in amount, place
-        assert text == formats_for("ja-JP").money(Decimal(amount), "JPY", 0), place
+        assert text == written(formats_for("ja-JP"), place)(Decimal(amount), "JPY", 0), place
         assert "." not in text, place
     assert price["formatted"]["totals"]["gross"].startswith("￥")

@@ -165,7 +165,7 @@ def test_a_comparison_has_its_figures_as_text(front: Front):
     front.revise(**SWOLLEN)
     shown = front.caller.get(f"{front.place}/comparison?old=1&new=2&locale=de-DE").body
     formatted = shown["formatted"]
-    assert formatted["totals"]["gross"] == {"old": "99,95\xa0€", "new": "141,95\xa0€", "difference": "42,00\xa0€"}
+    assert formatted["totals"]["gross"] == {"old": "99,95\xa0€", "new": "141,95\xa0€", "difference": "+42,00\xa0€"}
     assert formatted["findings"] == {"added": ["Geblähter Akku"], "removed": []}
     assert len(formatted["lines"]) == len(shown["lines"])
     for line, text in zip(shown["lines"], formatted["lines"], strict=True):

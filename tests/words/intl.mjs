@@ -14,10 +14,12 @@ const answers = (tag) => {
   const list = new Intl.ListFormat(tag, { type: "unit", style: "short" });
   const duration = ([hours, rest]) => list.format([measured("hour").format(hours), measured("minute").format(rest)]);
   const exactly = (digits) => ({ minimumFractionDigits: digits, maximumFractionDigits: digits });
-  const inCurrency = ([currency, digits, amounts]) =>
-    amounts.map((amount) => number({ style: "currency", currency, ...exactly(digits) }).format(amount));
+  const inCurrency = ([currency, digits, amounts], sign = {}) =>
+    amounts.map((amount) => number({ style: "currency", currency, ...exactly(digits), ...sign }).format(amount));
+  const change = { signDisplay: "exceptZero" };
   return {
     money: Object.fromEntries(money.map((row) => [row[0], inCurrency(row)])),
+    change: Object.fromEntries(money.map((row) => [row[0], inCurrency(row, change)])),
     percent: rates.map((rate) => number({ style: "percent", maximumFractionDigits: 3 }).format(rate)),
     number: numbers.map((value) => number({ maximumFractionDigits: 3 }).format(value)),
     quantity: Object.fromEntries(units.map((unit) => [unit, quantities.map((value) => measured(unit).format(value))])),

@@ -18,8 +18,8 @@ from quoter.words.formats import Formats, formats_for
 from .intl import HOURS_AND_MINUTES, UNITS, Answers, asked, locale_data_of, recorded
 from .tables import AMOUNTS, DAYS, DIGITS, INSTANTS, LOCALES, NUMBERS, QUANTITIES, RATES, in_currency
 
-WITH_NUMBERS = ("money", "percent", "number", "quantity")
-SIGNED = ("money", "percent", "number")
+WITH_NUMBERS = ("money", "change", "percent", "number", "quantity")
+SIGNED = ("money", "change", "percent", "number")
 MEASURES = ("quantity", "minutes")
 DATES = ("medium", "long", "moment")
 
@@ -54,7 +54,7 @@ HYPHEN = "Babel keeps the hyphen of the pattern"
 DIFFERENCES = (
     Difference(
         "Babel has no CLDR currencySpacing: a space between digits and a symbol that is letters there",
-        ("money",),
+        ("money", "change"),
         (),
         replacing(r"(?<=[^\W\d_])(?=\d)|(?<=\d)(?=[^\W\d_])", "\xa0"),
     ),
@@ -68,10 +68,16 @@ DIFFERENCES = (
         ("de-AT",),
         replacing(r"\.(?=\d{3})", "\xa0"),
     ),
-    Difference("Babel ignores currencyDecimal, a point", ("money",), ("fr-CH",), replacing(r",(?=\d)", ".")),
+    Difference("Babel ignores currencyDecimal, a point", ("money", "change"), ("fr-CH",), replacing(r",(?=\d)", ".")),
     Difference(HYPHEN, SIGNED, ("sv-SE", "nb-NO", "fi-FI"), replacing("-", "\u2212")),
     Difference(HYPHEN + ", without a mark", SIGNED, ("fa-IR",), replacing("-", "\u200e\u2212")),
     Difference(HYPHEN + ", without a mark", SIGNED, ("ar-EG", "ar-AE", "he-IL"), replacing("-", "\u200e-")),
+    Difference(
+        "A plus sign stands as the hyphen of the pattern does, without a mark",
+        ("change",),
+        ("ar-EG", "ar-AE", "he-IL", "fa-IR"),
+        replacing(r"\+", "\u200e+"),
+    ),
     Difference(
         "Babel keeps the percent sign of the pattern, without marks",
         ("percent",),
@@ -129,10 +135,10 @@ def pairs(tag: str) -> tuple[Pair, ...]:
 
 
 def money_pairs(formats: Formats, theirs: Answers) -> Iterator[Pair]:
-    for code, digits in DIGITS.items():
-        for amount, text in zip(AMOUNTS, theirs["money"][code], strict=True):
-            ours = formats.money(in_currency(amount, code), code, digits)
-            yield Pair("money", f"{code} {amount}", ours, text)
+    for kind, write in (("money", formats.money), ("change", formats.change)):
+        for code, digits in DIGITS.items():
+            for amount, text in zip(AMOUNTS, theirs[kind][code], strict=True):
+                yield Pair(kind, f"{code} {amount}", write(in_currency(amount, code), code, digits), text)
 
 
 def quantity_pairs(formats: Formats, theirs: Answers) -> Iterator[Pair]:

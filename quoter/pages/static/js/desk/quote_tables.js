@@ -123,11 +123,10 @@ function outcomes(words, title, rows, hasChoice) {
   );
 }
 
-function outcomeRow(name, { refused, difference }, shown, choice) {
+function outcomeRow(name, { refused }, shown, choice) {
   const heading = element("th", { scope: "row" }, name);
   if (refused) return element("tr", {}, heading, element("td", { colspan: 2, class: "quiet" }, refused), choice);
-  const sign = Number(difference) > 0 ? "+" : "";
-  return element("tr", {}, heading, figure(shown.gross), figure(`${sign}${shown.difference}`), choice);
+  return element("tr", {}, heading, figure(shown.gross), figure(shown.difference), choice);
 }
 
 export function warrantySection(doc, words) {
