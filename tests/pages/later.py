@@ -1,10 +1,6 @@
-"""The service with a clock that is some days ahead: python -m tests.pages.later DATABASE PORT DAYS
-
-For what time alone does to a quote. It serves the books that its database has.
-"""
+"""The service with a clock that is some days ahead, for what time alone does to a quote."""
 
 import datetime as dt
-import sys
 from pathlib import Path
 
 import waitress
@@ -14,12 +10,9 @@ from quoter.config import Settings
 from quoter.service.clock import utc_now
 
 
-def main(database: str, port: str, days: str) -> None:
-    """Until it is ended."""
+def main(arguments: list[str]) -> None:
+    """Serves the books that a database has, at a port, so many days ahead, until it is ended."""
+    database, port, days = arguments
     ahead = dt.timedelta(days=int(days))
     app = create_app(Settings(database=Path(database)), now=lambda: utc_now() + ahead)
     waitress.serve(app, host="127.0.0.1", port=int(port))
-
-
-if __name__ == "__main__":
-    main(*sys.argv[1:])

@@ -1,22 +1,29 @@
 """A real server process and a real browser, for the tests of pages and for their screenshots."""
 
 import json
+import multiprocessing
 import os
 import re
 import shutil
 import socket
-import subprocess
 import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Browser, expect, sync_playwright
+
+from quoter.cli.main import main as quoter
+
+from .later import main as later
+
+Program = Callable[[list[str]], int | None]
 
 ROOT = Path(__file__).parents[2]
 
@@ -33,7 +40,7 @@ ARGUMENTS = [
     "--disable-sync",
 ]
 
-SECONDS_TO_START = 60
+SECONDS_TO_START, SECONDS_TO_STOP = 60, 60
 
 PATIENCE_MILLISECONDS = 120_000
 """For whatever a page is to do. It only ends what never comes: machines that run tests may stand still for a while."""
@@ -59,6 +66,9 @@ class _Stay(urllib.request.HTTPRedirectHandler):
     def redirect_request(self, *_: Any) -> None:
         return None
 
+
+NURSERY = multiprocessing.get_context("forkserver")
+"""Begins processes that have imported the service already: to import it takes longer than most of what they are for."""
 
 _OPENER = urllib.request.build_opener(_Stay)
 
@@ -112,10 +122,10 @@ def patient_browser() -> Iterator[Browser]:
 def running_service(database: Path, *books: Path) -> Iterator[Service]:
     """The service as a process of its own, with demo keys."""
     port = free_port()
-    command = [sys.executable, "-m", "quoter.cli", "serve", "--demo", "--port", str(port), "--database", str(database)]
+    arguments = ["serve", "--demo", "--port", str(port), "--database", str(database)]
     for book in books:
-        command += ["--book", str(book)]
-    with _process(command, port, database.with_suffix(".log")) as log:
+        arguments += ["--book", str(book)]
+    with _process(quoter, arguments, port, database.with_suffix(".log")) as log:
         yield Service(f"http://127.0.0.1:{port}", _keys_in(log))
 
 
@@ -123,29 +133,38 @@ def running_service(database: Path, *books: Path) -> Iterator[Service]:
 def later_service(database: Path, days: int) -> Iterator[Service]:
     """What a service with this database will be in some days. It has no keys: it is for who only looks."""
     port = free_port()
-    command = [sys.executable, "-m", "tests.pages.later", str(database), str(port), str(days)]
-    with _process(command, port, database.with_suffix(".later.log")):
+    with _process(later, [str(database), str(port), str(days)], port, database.with_suffix(".later.log")):
         yield Service(f"http://127.0.0.1:{port}", {})
 
 
 @contextmanager
-def _process(command: list[str], port: int, log: Path) -> Iterator[Path]:
+def _process(program: Program, arguments: list[str], port: int, log: Path) -> Iterator[Path]:
     """Runs until it is not needed any more, and gives the file with what it prints."""
-    own = {"PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1", "QUOTER_WEBHOOK_NETWORKS": "127.0.0.0/8"}
-    environment = {**os.environ, **own}
-    with log.open("w") as output:
-        process = subprocess.Popen(command, stdout=output, stderr=subprocess.STDOUT, env=environment, cwd=ROOT)
+    NURSERY.set_forkserver_preload([__name__, "quoter.serving"])
+    process = NURSERY.Process(target=_run, args=(program, arguments, log))
+    process.start()
     try:
         _wait_for(port, process, log)
         yield log
     finally:
         process.terminate()
-        process.wait(60)
+        process.join(SECONDS_TO_STOP)
+        assert process.exitcode is not None, "the service does not stop"
 
 
-def _wait_for(port: int, process: subprocess.Popen[bytes], log: Path) -> None:
+def _run(program: Program, arguments: list[str], log: Path) -> None:
+    """In the process itself: what it prints goes to a file from now on."""
+    with log.open("w") as output:
+        for stream in (1, 2):
+            os.dup2(output.fileno(), stream)
+    os.chdir(ROOT)
+    os.environ["QUOTER_WEBHOOK_NETWORKS"] = "127.0.0.0/8"
+    sys.exit(program(arguments))
+
+
+def _wait_for(port: int, process: BaseProcess, log: Path) -> None:
     until = time.monotonic() + SECONDS_TO_START
-    while time.monotonic() < until and process.poll() is None:
+    while time.monotonic() < until and process.is_alive():
         try:
             urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=1).close()
         except OSError:
