@@ -12,8 +12,9 @@ import io
 import socket
 import ssl
 import time
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
 from typing import Any, cast
 
 from quoter.problems import AddressRefused
@@ -31,14 +32,20 @@ MOST_BYTES = 64 * 1024
 """Of an answer; its body is read to be polite, and not kept."""
 
 
+@cache
+def trusted_by_the_system() -> ssl.SSLContext:
+    """The authorities of this machine; whoever sends nothing does not wait until they have been read."""
+    return ssl.create_default_context()
+
+
 @dataclass(frozen=True, slots=True)
 class Sender:
-    """Makes attempts. `addresses` decides each time anew where one may go."""
+    """Makes attempts. `addresses` decides each time anew where one may go, `tls` who may say that they are there."""
 
     addresses: Addresses
     seconds_to_connect: float = SECONDS_TO_CONNECT
     seconds_in_all: float = SECONDS_IN_ALL
-    tls: ssl.SSLContext = field(default_factory=ssl.create_default_context)
+    tls: Callable[[], ssl.SSLContext] = trusted_by_the_system
 
     def attempt(self, claim: Claim, moment: dt.datetime) -> Outcome:
         """Sends what is to be told and says what came of it; never raises for what the receiver does."""
@@ -75,7 +82,7 @@ class Sender:
     def _secured(self, plain: socket.socket, target: Target, until: float) -> socket.socket:
         try:
             plain.settimeout(_left(until))
-            return self.tls.wrap_socket(plain, server_hostname=target.name)
+            return self.tls().wrap_socket(plain, server_hostname=target.name)
         except BaseException:
             plain.close()
             raise

@@ -230,7 +230,7 @@ def test_a_certificate_of_the_name_is_enough_although_an_address_is_connected_to
 ):
     """RFC 9525: the name that was registered is what the certificate must be for."""
     trusting = ssl.create_default_context(cafile=str(certificate[0]))
-    outcome, _ = attempt(f"https://books.example.org:{secured.port}/", tls=trusting, seconds_in_all=5.0)
+    outcome, _ = attempt(f"https://books.example.org:{secured.port}/", tls=lambda: trusting, seconds_in_all=5.0)
     assert outcome.is_success, outcome
     assert secured.got[0].headers["host"] == f"books.example.org:{secured.port}"
 
@@ -243,7 +243,7 @@ def test_a_certificate_that_nobody_vouches_for_or_of_another_name_is_refused(
 ):
     """Nothing is sent; the failure says why."""
     context = ssl.create_default_context(cafile=str(certificate[0])) if trusts else ssl.create_default_context()
-    outcome, _ = attempt(f"https://{name}:{secured.port}/", tls=context, seconds_in_all=5.0)
+    outcome, _ = attempt(f"https://{name}:{secured.port}/", tls=lambda: context, seconds_in_all=5.0)
     assert outcome.status is None
     assert outcome.detail.startswith("no safe connection: ")
     assert secured.got == []
