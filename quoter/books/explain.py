@@ -62,7 +62,7 @@ def _table(table: Table) -> str:
     rows = "May be empty." if table.may_be_empty else "Has at least one row."
     file = "The file may be absent. " if table.is_optional else ""
     columns = [
-        (f"`{column.name}`", _column_holds(column), _absent(column.blank), _purpose(column)) for column in table.columns
+        (f"`{column.name}`", _columnholds(column), _absent(column.blank), _purpose(column)) for column in table.columns
     ]
     return f"### `{table.name}.csv`\n\nA row is named by its {keys}. {file}{rows}\n\n" + _rows(
         "column", "blank", columns
@@ -74,7 +74,7 @@ def _purpose(column: Column) -> str:
 
 
 def _section(title: str, note: str, settings: Iterable[Setting]) -> str:
-    keys = [(f"`{setting.key}`", _holds(setting.reads), _absent(setting.absent), setting.help) for setting in settings]
+    keys = [(f"`{setting.key}`", holds(setting.reads), _absent(setting.absent), setting.help) for setting in settings]
     return f"### {title}\n\n" + (f"{note}\n\n" if note else "") + _rows("key", "absent", keys)
 
 
@@ -83,13 +83,13 @@ def _rows(name: str, absent: str, rows: Iterable[tuple[str, ...]]) -> str:
     return head + "\n".join(f"| {' | '.join(cell.replace('|', '&#124;') for cell in row)} |" for row in rows)
 
 
-def _column_holds(column: Column) -> str:
-    what = _holds(column.reads)
+def _columnholds(column: Column) -> str:
+    what = holds(column.reads)
     return re.sub(r"codes?|`old:new`", rf"\g<0> of `{column.refers}.csv`", what, count=1) if column.refers else what
 
 
-def _holds(reads: Reader) -> str:
-    """What the reader's docstring says, as part of a sentence."""
+def holds(reads: Reader) -> str:
+    """What a reader takes, as part of a sentence: the first one of its docstring."""
     first = (getdoc(reads) or "").splitlines()[0].partition(": ")[0].removesuffix(".")
     return first[:1].lower() + first[1:]
 

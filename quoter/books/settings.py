@@ -56,17 +56,23 @@ BOOK_SETTINGS = (
     ),
     Setting("shop.timezone", cells.timezone, "IANA name; decides which day it is"),
     Setting("labour.confidence", cells.number("0.5", "1", below=True), "share of jobs that quoted minutes must cover"),
-    Setting("labour.allowance", cells.number("0", "5"), "personal, fatigue and delay allowance on working time"),
+    Setting(
+        "labour.allowance",
+        cells.number("0", "5"),
+        "personal, fatigue and delay allowance on working time: 0.15 is 15 %",
+    ),
     Setting("labour.increment_minutes", cells.number("0", "1440", above=True), "labour is billed in these steps"),
     Setting("labour.bench_rate", cells.MONEY, "an hour of dwell: the device occupies the bench, nobody works"),
-    Setting("consumables.markup", cells.MARKUP, "on the cost of consumables"),
+    Setting("consumables.markup", cells.MARKUP, "on the cost of consumables: 0.25 is 25 %"),
     Setting("risk.loading", cells.MARKUP, "multiplies the expected loss of a finding"),
     Setting("policy.minimum_net", cells.MONEY, "the least that a job costs, before tax"),
-    Setting("policy.express_rate", cells.MARKUP, "surcharge on labour where the customer is in a hurry"),
-    Setting("policy.minimum_margin", cells.SHARE_BELOW_ONE, "margin below which only the owner may issue"),
-    Setting("policy.max_discount", cells.SHARE, "discount above which only the owner may issue"),
+    Setting("policy.express_rate", cells.MARKUP, "surcharge on labour where the customer is in a hurry: 0.25 is 25 %"),
+    Setting(
+        "policy.minimum_margin", cells.SHARE_BELOW_ONE, "margin below which only the owner may issue: 0.25 is 25 %"
+    ),
+    Setting("policy.max_discount", cells.SHARE, "discount above which only the owner may issue: 0.1 is 10 %"),
     Setting("policy.validity_days", cells.whole(0, 3650), "how long a quote holds"),
-    Setting("policy.deposit_rate", cells.SHARE, "share asked for in advance"),
+    Setting("policy.deposit_rate", cells.SHARE, "share asked for in advance: 0.3 is 30 %"),
     Setting(
         "policy.diagnosis_procedures",
         cells.codes,
@@ -86,7 +92,7 @@ BOOK_SETTINGS = (
 
 BAND_SETTINGS = (
     Setting("upto", cells.POSITIVE, "landed cost at which the band ends; the last band has none", None),
-    Setting("rate", cells.MARKUP, "markup on the slice of landed cost inside the band"),
+    Setting("rate", cells.MARKUP, "markup on the slice of landed cost inside the band: 0.6 is 60 %"),
 )
 
 BOOK_SECTIONS = (

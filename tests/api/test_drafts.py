@@ -391,3 +391,12 @@ def test_a_price_says_what_the_law_wants_said(service: Service):
         law = service.caller(scope).post("/v1/prices", job).body["law"]
         assert (law["code"], law["label"], law["excess"]["share"]) == ("ireland", "quotation", "0")
         assert [each["code"] for each in law["notices"] if each["must_be_told"]] == ["diagnosis-fee"]
+
+
+def test_a_line_of_a_document_says_what_it_is_for(owner: Owner):
+    """A key that means nothing has nothing to say."""
+    edit = {"do": "set", "table": "book.toml", "key": "labour.bench_rates", "value": "3"}
+    owner.edit(edit)
+    rows = {row["cells"]["key"]: row["help"] for row in owner.rows("book.toml")}
+    assert rows["labour.bench_rate"].endswith("(a number from 0)")
+    assert rows["labour.bench_rates"] is None

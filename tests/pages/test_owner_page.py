@@ -290,6 +290,13 @@ def test_settings_are_lines_that_can_be_changed(editor: EditorPage, service: Ser
     assert {"key": "labour.bench_rate", "value": "3.20"} in [line["cells"] for line in lines]
 
 
+def test_a_setting_says_what_it_is_for(editor: EditorPage) -> None:
+    """Beside the table, as a column does; its value, in words of its own line."""
+    editor.opened("book.toml").go(20, "value")
+    expect(editor.note).to_contain_text("labour.bench_rate an hour of dwell")
+    expect(editor.note).to_contain_text("(a number from 0)")
+
+
 def test_the_law_profile_is_a_document_beside_the_others(editor: EditorPage, service: Service) -> None:
     """A fault in it leads to its line; a book that names none has no such document."""
     navigation = editor.page.locator("#tables")

@@ -33,6 +33,7 @@ from quoter.api.rates.rate_schemas import (
 )
 from quoter.api.http.services import services
 from quoter.books.draft import FILES, Draft, Edit
+from quoter.books.line_help import line_help
 from quoter.books.tables import REQUIRED, TABLE_BY_NAME
 from quoter.problems import Conflict, Flaw, NotFound
 from quoter.records.rates import RecordedChange, StoredDraft
@@ -175,7 +176,8 @@ def read_draft(code: str) -> Response:
         method="GET",
         path="/v1/books/{code}/draft/tables/{table}",
         summary="A table of the draft",
-        description="Columns with their meaning, every row with its id. `book.toml` and profiles are tables of lines.",
+        description="Columns with their meaning, every row with its id. `book.toml` and profiles are tables of lines, "
+        "each with its meaning as `help` (null of a key that means nothing).",
         scopes=OWNER,
         answers={200: Answer("The table", DraftTableSchema(), headers=ETAG)},
         problems=(404,),
@@ -190,7 +192,10 @@ def read_draft_table(code: str, table: str) -> Response:
 def table_data(draft: Draft, table: str) -> dict[str, Any]:
     """A table of a draft as plain data. Raises NotFound."""
     if table in FILES:
-        rows = [{"id": None, "cells": {"key": key, "value": value}} for key, value in draft.files[table].items()]
+        rows = [
+            {"id": None, "cells": {"key": key, "value": value}, "help": line_help(table, key)}
+            for key, value in draft.files[table].items()
+        ]
         return {"table": table, "columns": list(FILE_COLUMNS), "rows": rows}
     if table not in TABLE_BY_NAME:
         raise NotFound("table", table, (*FILES, *TABLE_BY_NAME))

@@ -1,4 +1,4 @@
-/** Beside the table: what the column of the cell with the focus is for, its whole text, and what is wrong with it. */
+/** Beside the table: what the column or line of the cell with the focus is for, its whole text, and what is wrong with it. */
 
 import { element } from "../shared/dom.js";
 import { markText, marksOf } from "./marks.js";
@@ -19,7 +19,7 @@ export class CellNote {
     if (!row) return this.#place.replaceChildren();
     const marks = marksOf(this.#draft, sheet, row, column);
     this.#place.replaceChildren(
-      element("p", { class: "where" }, element("strong", {}, column.name), ` ${explained(column)}`),
+      element("p", { class: "where" }, element("strong", {}, sheet.isDocument ? row.cells.key : column.name), ` ${explained(column, sheet.helpOf(row, column))}`),
       element("p", { class: "text" }, row.cells[column.name] || element("span", { class: "quiet" }, "blank")),
       ...marks.map((mark) => this.#shownMark(mark, row, column)),
     );
@@ -44,7 +44,7 @@ export class CellNote {
   }
 }
 
-function explained({ help, required, refers }) {
+function explained({ required, refers }, help) {
   const parts = [help, required ? "required" : "", refers ? `codes of ${refers}` : ""].filter(Boolean);
   return parts.join("; ");
 }

@@ -12,8 +12,14 @@ export class Sheet {
     this.name = data.table;
     this.columns = data.columns;
     this.isDocument = data.columns.length === 2 && data.columns[0].name === "key";
+    this.helps = new Map(data.rows.map(({ cells, help }) => [cells.key, help]));
     this.base = savedRows(data);
     this.rows = this.base;
+  }
+
+  /** What the column of a cell is for; of a document, what its line is for. */
+  helpOf(each, column) {
+    return (this.isDocument && column.name === "value" && this.helps.get(each.cells.key)) || column.help;
   }
 
   get columnNames() {
