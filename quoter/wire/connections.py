@@ -3,6 +3,7 @@
 import errno
 import math
 import socket
+import threading
 import time
 from contextlib import suppress
 from functools import partial
@@ -53,6 +54,7 @@ class Channel(HTTPChannel):  # type: ignore[misc]
         self.begun_at = self.answered_at = self.lingers_until = 0.0
         self.owed = 0
         self.is_refused = False
+        self.file = sock.fileno()
         super().__init__(server, sock, addr, adj, map=map)
 
     def received(self, data: bytes) -> bool:
@@ -84,7 +86,11 @@ class Channel(HTTPChannel):  # type: ignore[misc]
         """Answers a request; notes how much of the answer is still to be taken."""
         self.is_refused = self.requests[0].error is not None
         self.answered_at = math.inf  # until it is
-        super().service()
+        self.server.answering.channel = self
+        try:
+            super().service()
+        finally:
+            self.server.answering.channel = None
         self.owed, self.answered_at = self.total_outbufs_len, time.time()
 
     def handle_write(self) -> None:
@@ -116,10 +122,6 @@ class Channel(HTTPChannel):  # type: ignore[misc]
         """Whether nothing is asked, nothing is being asked, and every answer has left."""
         return not (self.requests or self.request or self.total_outbufs_len)
 
-    def is_quiet(self, now: float) -> bool:
-        """Whether nothing but what comes in can change it: no thread is at it, nor was one a moment ago."""
-        return not (self.requests or self.will_close) and self.answered_at + IDLE_SECONDS < now
-
     def is_overdue(self, now: float) -> bool:
         """Whether who is there has been waited for long enough."""
         if self.lingers_until:
@@ -148,8 +150,18 @@ class Server(TcpWSGIServer):  # type: ignore[misc]
     ) -> None:
         self.most_bytes_kept = most_bytes_kept
         self.closed_until = self.next_channel_cleanup = 0.0
+        self._connections, self.answering = connections, threading.local()  # which channel a thread is at
         where = (listening.family, listening.type, listening.proto, listening.getsockname())
         super().__init__(app, connections, _sock=listening, adj=adj, sockinfo=where, bind_socket=False)
+
+    def pull_trigger(self) -> None:
+        """Wakes whoever waits for requests, if there is something to do: not after an answer that has left."""
+        channel = getattr(self.answering, "channel", None)
+        if channel is not None:
+            if self._connections.is_waited_for(channel.file) and not channel.writable():
+                return
+            self._connections.look_at(channel.file)
+        super().pull_trigger()
 
     def readable(self) -> bool:
         """Whether there is room for somebody else."""

@@ -5,6 +5,7 @@ import socket
 import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
+from select import select
 from typing import Any, NamedTuple
 
 from flask import Flask, Response, request
@@ -196,7 +197,7 @@ def test_those_on_whom_nothing_happens_are_not_asked():
         held = [socket.create_connection(("127.0.0.1", service.port)) for _ in range(50)]
         service.turn()
         assert len(service.connections) > 50
-        assert len(service.connections._restless) < 5
+        assert len(service.connections._due) < 5
         held[0].sendall(WHOLE)
         service.turn()
         assert held[0].recv(1_000).startswith(b"HTTP/1.1 200")
@@ -208,43 +209,77 @@ def test_those_on_whom_nothing_happens_are_not_asked():
 
 
 class _Answered:
-    """A connection whose answer a thread finishes while somebody looks whether there is one to send."""
+    """A connection that a thread is at, which finishes its answer in the moment after somebody has looked whether more
+    may come; `says` is what a thread tells of it."""
 
     accepting = False
 
-    def __init__(self, socket_: socket.socket) -> None:
-        self.socket = socket_
+    def __init__(self, here: socket.socket, there: socket.socket, says: Callable[[], object]) -> None:
+        self.here, self.there, self.says = here, there, says
         self.is_at_work, self.has_answer = True, False
 
     def readable(self) -> bool:
-        return not (self.is_at_work or self.has_answer)
-
-    def writable(self) -> bool:
-        seen = self.has_answer
-        if self.is_at_work:  # the thread, in the moment after
-            self.is_at_work, self.has_answer = False, True
+        seen = not (self.is_at_work or self.has_answer)
+        if self.is_at_work and select([self.here], [], [], 0)[0]:
+            self._finish()
         return seen
 
-    def is_quiet(self, now: float) -> bool:
-        return not self.is_at_work
+    def writable(self) -> bool:
+        return self.has_answer
+
+    def _finish(self) -> None:
+        self.is_at_work, self.has_answer = False, True
+        self.says()
+
+    def handle_read_event(self) -> None:
+        self.here.sendall(b"read " + self.here.recv(100))
 
     def handle_write_event(self) -> None:
         self.has_answer = False
-        self.socket.sendall(b"answered")
+        self.here.sendall(b"answered ")
 
     def close(self) -> None:
-        self.socket.close()
+        self.here.close()
 
 
 def test_an_answer_that_is_finished_while_somebody_looks_is_sent():
-    """It is neither seen as there nor as to come; who was taken for quiet then would not be looked at again."""
+    """Who has looked just before a thread finished looks again, because the thread says so."""
     here, there = socket.socketpair()
     with closing(there), closing(Connections()) as connections:
         there.settimeout(10)
-        connections[here.fileno()] = _Answered(here)
-        for _ in range(3):
+        file = here.fileno()
+        connections[file] = _Answered(here, there, lambda: connections.look_at(file))
+        there.sendall(b"more")
+        for _ in range(5):
             connections.turn(0)
-        assert there.recv(100) == b"answered"
+        assert there.recv(100) == b"answered read more"
+
+
+class _Silent(_Answered):
+    """The same where the answer has left already; a thread says nothing as long as more would be noticed."""
+
+    def _finish(self) -> None:
+        self.is_at_work = False
+        self.says()
+
+
+def test_what_comes_while_an_answer_is_finished_is_read():
+    """A connection that is busy when more comes is not watched any more; the thread that ends just then has seen that
+    it was, and says nothing."""
+    here, there = socket.socketpair()
+    with closing(there), closing(Connections()) as connections:
+        there.settimeout(10)
+        file, seen = here.fileno(), []
+        quiet = _Silent(here, there, lambda: seen.append(connections.is_waited_for(file)))
+        quiet.is_at_work = False
+        connections[file] = quiet
+        connections.turn(0)
+        quiet.is_at_work = True
+        there.sendall(b"more")
+        for _ in range(4):
+            connections.turn(0)
+        assert seen == [True]
+        assert there.recv(100) == b"read more"
 
 
 def _is_answered(service: Turned) -> bool:
