@@ -1,7 +1,9 @@
 """The one place where the parts meet."""
 
 import time
+from collections.abc import Callable
 from functools import partial
+from typing import Any
 
 from flask import Flask, Response
 
@@ -121,7 +123,7 @@ def create_app(
 
     Raises BookFlawed where a rate book has faults, Unavailable where the database cannot be used.
     """
-    app = Flask("quoter", static_folder=None)
+    app = _App("quoter", static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     app.config[PUBLIC_ADDRESS] = settings.public_address
     app.config[form_script.KEPT_DAYS] = settings.keep_contact_days
@@ -139,6 +141,14 @@ def create_app(
         part.register(app)
     app.after_request(_with_security_headers)
     return app
+
+
+class _App(Flask):
+    """Flask without its look at each function whether it is one of asyncio's: here is none."""
+
+    def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
+        """The function as it is."""
+        return func
 
 
 def announcing_in(store: Store, now: Clock) -> Announcing:
@@ -197,6 +207,8 @@ def _enquiring(store: Store, quoting: Quoting, announcing: Announcing, settings:
 
 
 def _with_security_headers(response: Response) -> Response:
+    said = {name.lower() for name, _ in response.headers}
     for name, value in SECURITY_HEADERS.items():
-        response.headers.setdefault(name, value)
+        if name.lower() not in said:
+            response.headers.add(name, value)
     return response

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -52,9 +52,7 @@ def job_data(job: Job) -> dict[str, Any]:
     """The job as plain data, with what was assumed filled in."""
     return {
         "device": job.device,
-        "repairs": [
-            {key: value for key, value in asdict(repair).items() if value is not None} for repair in job.repairs
-        ],
+        "repairs": [_repair_data(repair) for repair in job.repairs],
         "parts": dict(job.parts),
         "findings": list(job.findings),
         "customer": {"kind": job.customer_kind},
@@ -64,6 +62,11 @@ def job_data(job: Job) -> dict[str, Any]:
         "locale": job.locale,
         "date": job.date.isoformat(),
     }
+
+
+def _repair_data(repair: Repair) -> dict[str, str]:
+    wish = {"procedure": repair.procedure, "grade": repair.grade, "part": repair.part}
+    return {name: value for name, value in wish.items() if value is not None}
 
 
 def job_from(data: Mapping[str, Any]) -> Job:

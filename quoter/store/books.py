@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterable
-from dataclasses import asdict, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from sqlite_utils import Database
@@ -21,6 +21,19 @@ _VERSION = """
     select code, version, title, digest, published_at, published_by, reason, counts_from, changes, returns_to
     from book_versions
 """
+
+
+@dataclass(frozen=True, slots=True)
+class _Counting:
+    """The version in force at a moment, and until another begins to count; None where none is planned."""
+
+    version: BookVersion | None
+    since: str
+    until: str | None
+
+    def holds_at(self, now: str) -> bool:
+        """As far as nobody writes."""
+        return self.since <= now and (self.until is None or now < self.until)
 
 
 class Books:
@@ -42,9 +55,18 @@ class Books:
 
     def counting(self, code: str, now: str) -> BookVersion | None:
         """The version in force at a moment: of those that count already the one that began last."""
+        remembered, place = self._store.remembered(), ("counting", code)
+        if place not in remembered or not remembered[place].holds_at(now):
+            remembered[place] = self._counting(code, now)
+        found: _Counting = remembered[place]
+        return found.version
+
+    def _counting(self, code: str, now: str) -> "_Counting":
         sql = f"{_VERSION} where code = :code and counts_from <= :now order by counts_from desc, version desc limit 1"
         row = self._store.row(sql, {"code": code, "now": now})
-        return _version(row) if row else None
+        sql = "select min(counts_from) as at from book_versions where code = :code and counts_from > :now"
+        following = self._store.row(sql, {"code": code, "now": now})
+        return _Counting(_version(row) if row else None, now, following["at"] if following else None)
 
     def version(self, code: str, version: int) -> BookVersion | None:
         """A version without its text."""

@@ -40,8 +40,12 @@ class Keys:
 
     def find(self, key_id: str) -> StoredKey | None:
         """The key with this id, revoked and expired ones included."""
-        row = self._store.row("select * from keys where id = :id", {"id": key_id})
-        return _key(row) if row else None
+        remembered, place = self._store.remembered(), ("key", key_id)
+        if place not in remembered:
+            row = self._store.row("select * from keys where id = :id", {"id": key_id})
+            remembered[place] = _key(row) if row else None
+        found: StoredKey | None = remembered[place]
+        return found
 
     def has_site(self, origin: str, now: str) -> bool:
         """Whether a form's key that counts at this moment lists a site. Keys are few, and no origin has a space."""

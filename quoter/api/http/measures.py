@@ -28,6 +28,7 @@ class Measures:
 
     def __init__(self) -> None:
         self.registry = CollectorRegistry()
+        self._found: dict[tuple[str, int], tuple[Counter, Histogram]] = {}
         self.requests = self._counter("requests", "Requests answered.", "operation", "status")
         self.priced = self._counter("prices", "Jobs priced for whoever asked.")
         self.issued = self._counter("quotes_issued", "Quotes issued.")
@@ -35,6 +36,13 @@ class Measures:
         self.seconds = Histogram(
             "quoter_request_seconds", "How long answers took.", ("operation",), buckets=SECONDS, registry=self.registry
         )
+
+    def of(self, operation: str, status: int) -> tuple[Counter, Histogram]:
+        """Where requests that an operation answers so are counted, and how long it takes; looked up once for each."""
+        known = (operation, status)
+        if known not in self._found:
+            self._found[known] = self.requests.labels(operation, status), self.seconds.labels(operation)
+        return self._found[known]
 
     def _counter(self, name: str, meaning: str, *labels: str) -> Counter:
         return Counter(f"quoter_{name}", meaning, labels, registry=self.registry)
@@ -57,9 +65,9 @@ def register(app: Flask) -> None:
 
     @app.after_request
     def count(response: Response) -> Response:
-        name = (request.endpoint or "nowhere").rpartition(".")[2]
-        kept.requests.labels(name, response.status_code).inc()
-        kept.seconds.labels(name).observe(time.perf_counter() - g.get("began", time.perf_counter()))
+        requests, seconds = kept.of((request.endpoint or "nowhere").rpartition(".")[2], response.status_code)
+        requests.inc()
+        seconds.observe(time.perf_counter() - g.get("began", time.perf_counter()))
         return response
 
 

@@ -65,16 +65,26 @@ OPERATIONS: dict[str, Operation] = {}
 """By id; each is entered where its route is declared."""
 
 
+def _unsaid(schema: Schema | None) -> Mapping[str, Any] | None:
+    """What parameters are where the address has none; None where it must have some."""
+    try:
+        loaded: dict[str, Any] | None = schema.load({}) if schema is not None else None
+    except ValidationError:
+        return None
+    return loaded
+
+
 def operation(blueprint: Blueprint, declared: Operation) -> Callable[[View], View]:
     """Routes a view. It is called with the path's arguments and, where declared, `query`: the loaded parameters."""
     OPERATIONS[declared.id] = replace(declared, blueprint=blueprint.name)
+    unsaid = _unsaid(declared.query)
 
     def routed(view: View) -> View:
         @wraps(view)
         def guarded(**arguments: Any) -> Response:
             require_scope(declared.scopes)
             if declared.query is not None:
-                arguments["query"] = _query(declared.query)
+                arguments["query"] = _query(declared.query, unsaid)
             call = partial(view, **arguments)
             return done_once(call) if declared.repeatable else call()
 
@@ -89,7 +99,10 @@ def _converter(name: str) -> str:
     return f"int:{name}" if name in WHOLE_NUMBERS else name
 
 
-def _query(schema: Schema) -> dict[str, Any]:
+def _query(schema: Schema, unsaid: Mapping[str, Any] | None) -> dict[str, Any]:
+    """The parameters of the address; `unsaid` is what they are where it has none, as far as none is needed."""
+    if unsaid is not None and not request.args:
+        return dict(unsaid)
     repeated = [name for name in request.args if len(request.args.getlist(name)) > 1]
     messages: dict[str, list[str]] = {name: ["Given more than once."] for name in repeated}
     try:

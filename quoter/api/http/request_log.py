@@ -29,7 +29,8 @@ def register(app: Flask) -> None:
     @app.after_request
     def end(response: Response) -> Response:
         response.headers[REQUEST_ID] = request_id()
-        log.info("answered", extra={"said": _said(response)})
+        if log.isEnabledFor(logging.INFO):
+            log.info("answered", extra={"said": _said(response)})
         return response
 
 

@@ -1,8 +1,9 @@
 """Jobs as they were priced last: who has seen a price asks for it again, and then for the quote."""
 
-import json
 from dataclasses import dataclass
 from functools import partial
+
+import orjson
 
 from quoter.engine.compose import quote_for
 from quoter.job import Job, job_data
@@ -37,7 +38,7 @@ class PricedJobs:
         price = partial(_priced, job, data, published)
         if job.discount and job.discount.reason:  # it may name somebody, and what is erased must not stay here
             return price()
-        return self._kept.get((book.code, published.version, book.digest, json.dumps(data)), price)
+        return self._kept.get((book.code, published.version, book.digest, orjson.dumps(data)), price)
 
 
 def _priced(job: Job, data: Data, published: Published) -> PricedJob:
