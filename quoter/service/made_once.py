@@ -18,6 +18,7 @@ class MadeOnce(Generic[Thing]):
     def __init__(self, room: int, weight: Callable[[Thing], int] = lambda _: 1) -> None:
         self._room, self._weight = room, weight
         self._kept: OrderedDict[Hashable, Thing] = OrderedDict()
+        self._taken = 0
         self._making: dict[Hashable, Future[Thing]] = {}
         self._lock = threading.Lock()
 
@@ -55,7 +56,7 @@ class MadeOnce(Generic[Thing]):
 
     def _keep(self, key: Hashable, thing: Thing) -> None:
         self._kept[key] = thing
-        taken = sum(map(self._weight, self._kept.values()))
-        while taken > self._room:
+        self._taken += self._weight(thing)
+        while self._taken > self._room:
             _, forgotten = self._kept.popitem(last=False)
-            taken -= self._weight(forgotten)
+            self._taken -= self._weight(forgotten)

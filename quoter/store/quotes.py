@@ -43,6 +43,7 @@ class Quotes:
 
     def add(self, quote: IssuedQuote, device_words: str) -> IssuedQuote:
         """Keeps a new quote, its first event with it, and gives it the next number of its year, in one transaction."""
+        revision = revision_row(quote)  # compressed before, so that nobody waits for it
         with self._store.write() as database:
             quote = quote.numbered(next_number(database, f"quotes {quote.issued_at[:4]}"))
             new = {
@@ -54,7 +55,7 @@ class Quotes:
                 "issued_at": quote.issued_at,
             }
             insert(database, "quotes", new | quote_row(quote))
-            insert(database, "revisions", revision_row(quote))
+            insert(database, "revisions", revision)
             event = _issue_of(quote)
             insert(database, "quote_events", event_row(event))
             self._heard(quote, event)

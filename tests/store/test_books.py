@@ -1,5 +1,6 @@
 """Versions of rate books at rest, and drafts."""
 
+from contextlib import closing
 from dataclasses import replace
 
 import pytest
@@ -90,6 +91,23 @@ def test_the_version_that_counts_is_a_matter_of_the_clock(store: Store, now: str
     published(store, a_raw_book(), counts_from=LATER)
     counting = Books(store).counting("small", now)
     assert (counting.version if counting else None) == version
+
+
+def test_what_counts_is_remembered_until_another_version_does(store: Store):
+    """By the clock, also one that is put back, and by what others publish meanwhile."""
+    published(store, a_raw_book())
+    published(store, a_raw_book(), counts_from=LATER)
+
+    def counting(now: str) -> int | None:
+        found = Books(store).counting("small", now)
+        return found.version if found else None
+
+    just_before, before_all = "2026-03-03T09:29:59.999999Z", "2026-03-02T09:29:59.999999Z"
+    moments = (before_all, AT, just_before, LATER, AT, before_all, just_before, just_before)
+    assert [counting(now) for now in moments] == [None, 1, 1, 2, 1, None, 1, 1]
+    with closing(Store(store.path)) as other:
+        published(other, a_raw_book(), counts_from=just_before)
+    assert [counting(now) for now in (AT, just_before, LATER)] == [1, 3, 2]
 
 
 def test_a_book_has_one_draft(store: Store):

@@ -1,10 +1,12 @@
 """Keys at rest."""
 
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing, suppress
 from dataclasses import replace
 
 import pytest
 
-from quoter.store.database import Store
+from quoter.store.database import MOST_REMEMBERED, Store
 from quoter.store.keys import Keys
 
 from .records import AT, KEY
@@ -47,6 +49,46 @@ def test_a_key_is_ended_once(store: Store):
     assert not keys.revoke("none", AT)
     assert keys.find(KEY.id) == replace(KEY, revoked_at=LATER)
     assert keys.find("none") is None
+
+
+def test_a_key_that_others_end_is_ended_at_once(store: Store):
+    """Whoever ends it: this connection, another thread's, another program's; one that is new counts, too."""
+    keys = Keys(store)
+    assert keys.find(KEY.id) is None
+    with ThreadPoolExecutor(1) as other:
+        other.submit(keys.add, KEY).result()
+        assert keys.find(KEY.id) == keys.find(KEY.id) == KEY
+        with closing(Store(store.path)) as program:
+            Keys(program).tie(KEY.id, ("https://shop.example",))
+        assert keys.find(KEY.id) == replace(KEY, origins=("https://shop.example",))
+        assert other.submit(keys.revoke, KEY.id, AT).result()
+    assert keys.find(KEY.id) == replace(KEY, origins=("https://shop.example",), revoked_at=AT)
+    keys.remove(KEY.id)
+    assert keys.find(KEY.id) is None
+
+
+def test_what_was_undone_is_not_remembered(store: Store):
+    """Within a transaction a key is ended, and afterwards it is not."""
+    keys = Keys(store)
+    keys.add(KEY)
+    with suppress(ZeroDivisionError), store.write():
+        keys.revoke(KEY.id, AT)
+        assert keys.find(KEY.id) == replace(KEY, revoked_at=AT)
+        raise ZeroDivisionError
+    assert keys.find(KEY.id) == KEY
+
+
+def test_a_key_is_not_asked_for_twice(store: Store):
+    """As long as nobody writes; of ids that nobody has, no more are remembered than there is room for."""
+    keys, asked = Keys(store), []
+    keys.add(KEY)
+    keys.find(KEY.id)
+    store._database().conn.set_trace_callback(asked.append)
+    keys.find(KEY.id)
+    assert asked == ["pragma data_version"]
+    for number in range(3 * MOST_REMEMBERED):
+        keys.find(str(number))
+        assert len(store.remembered()) <= MOST_REMEMBERED
 
 
 def test_a_key_takes_the_place_of_another_once(store: Store):
