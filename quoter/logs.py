@@ -2,9 +2,12 @@
 
 import json
 import logging
+import math
 import sys
 import textwrap
 import threading
+import time
+from collections.abc import Callable
 from datetime import UTC, datetime
 
 FORMATS = ("text", "json")
@@ -51,18 +54,18 @@ class _WithoutAddresses(logging.Filter):
         return True
 
 
-class _Seldom(logging.Filter):
-    """One line a minute: the server says at each request that others wait, when it has too much to do as it is."""
+class Seldom:
+    """A logger that warns once a minute: the server says at each request that others wait, when it has too much to do
+    as it is. `ticks` are seconds."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self._next_at = 0.0
+    def __init__(self, logger: logging.Logger, ticks: Callable[[], float] = time.monotonic) -> None:
+        self._logger, self._ticks, self._next_at = logger, ticks, -math.inf
 
-    def filter(self, record: logging.LogRecord) -> bool:
-        if record.created < self._next_at:
-            return False
-        self._next_at = record.created + SELDOM_SECONDS
-        return True
+    def warning(self, message: str, *values: object) -> None:
+        """Warns, or does nothing."""
+        if self._ticks() >= self._next_at:
+            self._next_at = self._ticks() + SELDOM_SECONDS
+            self._logger.warning(message, *values)
 
 
 def set_up(what: str, form: str, names: logging.Filter) -> None:
@@ -75,7 +78,6 @@ def set_up(what: str, form: str, names: logging.Filter) -> None:
     root.setLevel(logging.WARNING)
     logging.getLogger("quoter").setLevel(LEVELS[what])
     logging.getLogger("waitress").addFilter(_WithoutAddresses())
-    logging.getLogger("waitress.queue").addFilter(_Seldom())
     threading.excepthook = _thread_ended
 
 

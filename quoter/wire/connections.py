@@ -13,7 +13,9 @@ from typing import Any
 from waitress.adjustments import Adjustments
 from waitress.channel import HTTPChannel
 from waitress.server import TcpWSGIServer
+from waitress.utilities import queue_logger
 
+from quoter.logs import Seldom
 from quoter.wire.requests import Parser
 from quoter.wire.turning import Connections
 
@@ -153,6 +155,7 @@ class Server(TcpWSGIServer):  # type: ignore[misc]
         self._connections, self.answering = connections, threading.local()  # which channel a thread is at
         where = (listening.family, listening.type, listening.proto, listening.getsockname())
         super().__init__(app, connections, _sock=listening, adj=adj, sockinfo=where, bind_socket=False)
+        self.task_dispatcher.queue_logger = Seldom(queue_logger)
 
     def pull_trigger(self) -> None:
         """Wakes whoever waits for requests, if there is something to do: not after an answer that has left."""

@@ -2,6 +2,7 @@
 
 import http.client
 import json
+import logging
 import os
 import re
 import signal
@@ -16,6 +17,7 @@ from urllib.parse import urlencode
 import pytest
 from background.receivers import receiving, status
 
+from quoter.logs import Seldom
 from quoter.serving import _warn_of_power
 
 from .running import BALLYQUARN, BATTERY, Served, command, environment, served
@@ -163,7 +165,7 @@ def test_no_secret_is_ever_logged(tmp_path: Path, form: str):
 WRITING = """
 import logging, sys, threading
 from quoter.api.http.request_log import RequestNames
-from quoter.logs import set_up
+from quoter.logs import Seldom, set_up
 set_up("problems", sys.argv[1], RequestNames())
 def fail():
     raise ValueError(sys.argv[2])
@@ -172,8 +174,9 @@ thread.start()
 thread.join()
 server = logging.getLogger("waitress")
 server.error("Exception while serving /q/a-link")
+queue = Seldom(logging.getLogger("waitress.queue"))
 for _ in range(3):
-    logging.getLogger("waitress.queue").warning("Task queue depth is %d", 1)
+    queue.warning("Task queue depth is %d", 1)
 logging.getLogger("quoter.x").info("not asked for")
 logging.getLogger("quoter.x").warning("forged\\n2026 error")
 """
@@ -199,6 +202,15 @@ def test_threads_and_the_server_log_in_the_same_way():
         ("waitress.queue", "Task queue depth is 1"),
         ("quoter.x", "forged\n2026 error"),
     ]
+
+
+def test_what_is_said_seldom_is_said_again_after_a_minute(caplog: pytest.LogCaptureFixture):
+    """Both sides of it; what is left out in between is not made up for."""
+    moments = iter((0.0, 0.0, 59.9, 60.0, 60.0, 61.0))
+    seldom = Seldom(logging.getLogger("seldom"), ticks=lambda: next(moments))
+    for number in range(4):
+        seldom.warning("%d wait", number)
+    assert caplog.messages == ["0 wait", "2 wait"]
 
 
 def test_nobody_writes_a_line_of_their_own_into_the_log():

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from flask import Flask, Response, request
 
 from quoter.config import Settings
+from quoter.logs import Seldom
 from quoter.serving import server_for
 from quoter.wire.connections import IDLE_SECONDS, LEAST_PACE, LINGERING_SECONDS, MOST_AHEAD, PATIENCE_SECONDS, Server
 from quoter.wire.turning import Connections
@@ -189,6 +190,12 @@ def test_where_there_is_no_room_the_longest_idle_makes_some():
         assert service.told(asking).startswith(b"HTTP/1.1 200")
         for each in (asking, outside, *idle):
             each.close()
+
+
+def test_a_queue_is_warned_of_seldom():
+    """Who has too much to do is not given more by its log."""
+    with turned() as service:
+        assert isinstance(service.server.task_dispatcher.queue_logger, Seldom)
 
 
 def test_those_on_whom_nothing_happens_are_not_asked():
