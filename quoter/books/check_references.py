@@ -1,6 +1,6 @@
 """Codes, slots and grades that lead nowhere."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from quoter.books.cells import LONGEST_CODE
@@ -17,8 +17,7 @@ def reference_flaws(book: ReadBook) -> Iterator[Flaw]:
     for table in TABLES:
         for column in table.columns:
             if column.refers and judges[column.refers].can_judge:
-                for row in book.tables[table.name]:
-                    yield from _unknown_codes(table, column, row, judges[column.refers])
+                yield from _unknown_codes(table, column, book.tables[table.name], judges[column.refers])
 
 
 def diagnosis_flaws(book: ReadBook) -> Iterator[Flaw]:
@@ -54,11 +53,20 @@ class KnownRows:
         return self._likely.perhaps(code, f"a {TABLE_BY_NAME[self.name].key[0]} of {self.name}.csv")
 
 
-def _unknown_codes(table: Table, column: Column, row: ReadRow, rows: KnownRows) -> Iterator[Flaw]:
-    for code in dict.fromkeys(_codes_in(row.values.get(column.name))):
-        if rows.lacks(code):
-            message = f"{rows.name} has no row {code!r}"
-            yield Flaw(table.name, column.name, message, row.number, row.key, code, rows.instead_of(code))
+def _unknown_codes(table: Table, column: Column, rows: Iterable[ReadRow], known: KnownRows) -> Iterator[Flaw]:
+    sound: set[Any] = set()  # in a large book many rows name the same
+    for row in rows:
+        named = row.values.get(column.name)
+        if named not in sound:
+            unknown = [code for code in dict.fromkeys(_codes_in(named)) if code not in known.codes]
+            if not unknown:
+                sound.add(named)
+            yield from (_unknown_code(table, column, row, code, known) for code in unknown if known.lacks(code))
+
+
+def _unknown_code(table: Table, column: Column, row: ReadRow, code: str, known: KnownRows) -> Flaw:
+    message = f"{known.name} has no row {code!r}"
+    return Flaw(table.name, column.name, message, row.number, row.key, code, known.instead_of(code))
 
 
 def _codes_in(value: Any) -> Iterator[str]:

@@ -6,6 +6,7 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import asdict
 from decimal import Decimal
 from functools import partial
+from itertools import islice
 from pathlib import Path
 from statistics import NormalDist
 from types import MappingProxyType
@@ -33,6 +34,7 @@ from quoter.books.law_values import ReadLaw
 from quoter.books.load import read_folder
 from quoter.books.raw import RawBook
 from quoter.books.reading import ReadBook, ReadRow, read
+from quoter.books.rest import collector_at_rest
 from quoter.books.settings import BOOK_SETTINGS
 from quoter.books.tables import TABLE_BY_NAME, TABLES, Table
 from quoter.books.tax_values import ReadTax
@@ -46,12 +48,17 @@ Key = TypeVar("Key", bound=Hashable)
 
 def open_book(folder: Path) -> RateBook:
     """The book in a folder. Raises BookFlawed with every fault."""
-    return compiled(read_folder(folder))
+    with collector_at_rest():
+        return compiled(read_folder(folder))
 
 
 def compiled(raw: RawBook) -> RateBook:
     """A checked, indexed book. Raises BookFlawed with every fault."""
-    book = read(raw)
+    with collector_at_rest():
+        return _checked_and_indexed(read(raw))
+
+
+def _checked_and_indexed(book: ReadBook) -> RateBook:
     found = flaws_of(book)
     if found or book.tax is None:
         raise BookFlawed(tuple(found))
@@ -236,7 +243,7 @@ def digest(book: ReadBook) -> str:
 
 
 def _pieces(value: Any) -> Iterator[str]:
-    """JSON with sorted keys, row by row: the whole text of a large book takes more memory than the book."""
+    """JSON with sorted keys, some rows at a time: the whole text of a large book takes more memory than the book."""
     if isinstance(value, dict) and any(isinstance(inner, dict | Iterator) for inner in value.values()):
         for place, name in enumerate(sorted(value)):
             yield f"{',' if place else '{'}{_ENCODER.encode(name)}:"
@@ -244,10 +251,17 @@ def _pieces(value: Any) -> Iterator[str]:
         yield "}"
     elif isinstance(value, Iterator):
         yield "["
-        yield from (f"{',' if place else ''}{_ENCODER.encode(each)}" for place, each in enumerate(value))
+        for place, rows in enumerate(_some_at_a_time(value)):
+            yield f"{',' if place else ''}{_ENCODER.encode(rows)[1:-1]}"
         yield "]"
     else:
         yield _ENCODER.encode(value)
+
+
+def _some_at_a_time(rows: Iterator[Any]) -> Iterator[list[Any]]:
+    """The encoder takes as long to begin as for a row."""
+    while some := list(islice(rows, _AT_A_TIME)):
+        yield some
 
 
 def _silent(table: Table) -> list[tuple[str, Any]]:
@@ -265,5 +279,7 @@ def _plain(value: Any) -> Any:
         return format(value.normalize(ARITHMETIC), "f")
     return dict(value) if isinstance(value, Mapping) else str(value)
 
+
+_AT_A_TIME = 100
 
 _ENCODER = json.JSONEncoder(default=_plain, sort_keys=True, ensure_ascii=False, separators=(",", ":"))

@@ -15,7 +15,7 @@ from quoter.problems import Flaw
 
 BOOK_FILE = "book.toml"
 
-_Known = dict[tuple[Reader, str], Any]
+_Known = dict[Reader, dict[str, Any]]
 """What cells say, by how they are read. In a large book the same code or cost stands in many rows, and is kept once."""
 
 
@@ -29,7 +29,7 @@ class ReadRow:
 
     def has(self, *columns: str) -> bool:
         """Whether these cells could all be read."""
-        return all(column in self.values for column in columns)
+        return self.values.keys() >= set(columns)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def read(raw: RawBook) -> ReadBook:
     fx = _read_fx(settings.pop("fx"), flaws) if "fx" in settings else None
     tax = _read_tax(raw, settings, flaws)
     law = _read_law(raw, settings, flaws)
-    known: _Known = {}
+    known: _Known = {column.reads: {} for table in TABLES for column in table.columns}
     tables = {table.name: _read_rows(raw, table, known, flaws) for table in TABLES}
     keys = {table.name: frozenset(_keys(raw, table)) for table in TABLES}
     return ReadBook(raw, settings, bands, fx, tax, tables, keys, tuple(flaws), law)
@@ -112,21 +112,23 @@ def _read_row(row: RawRow, table: Table, known: _Known, flawed: set[str], flaws:
         if cell is None and column.name in flawed:
             continue
         try:
-            values[column.name] = _read_cell(cell, column, known)
+            values[column.name] = _read_cell(cell, column, known[column.reads])
         except WrongCell as wrong:
             right = wrong.suggestion or column.help
             flaws.append(Flaw(table.name, column.name, wrong.message, row.number, key, shown(cell), right))
     return ReadRow(row.number, key, values)
 
 
-def _read_cell(cell: str | None, column: Column, known: _Known) -> Any:
+def _read_cell(cell: str | None, column: Column, known: dict[str, Any]) -> Any:
     if cell is not None and not isinstance(cell, str):
         raise WrongCell("not text", '"…"')
+    if cell is not None and cell in known:
+        return known[cell]
     stripped = (cell or "").strip()
     if stripped:
-        found = known.get((column.reads, stripped))
+        found = known.get(stripped)
         if found is None:
-            found = known[column.reads, stripped] = column.reads(stripped)
+            found = known[stripped] = column.reads(stripped)
         return found
     if column.blank is REQUIRED:
         raise WrongCell("must not be blank")

@@ -9,7 +9,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from quoter.book import MenuPrice, PriceEnding, RateBook
 from quoter.engine.plan import PlannedJob, planned
-from quoter.engine.tax import Amount, TaxRules, net_by_code, tax_total
+from quoter.engine.tax import Amount, TaxRules, net_by_code, tax_on_sums, tax_total
 from quoter.engine.work import work_charges
 from quoter.job import Job
 from quoter.messages import Message
@@ -34,7 +34,9 @@ class Pricing:
 def adjusted(lines: list[Line], pricing: Pricing) -> list[Line]:
     """The lines of the work with every adjustment, in the order of the rules."""
     for rule in (menu_lines, express_lines, discount_lines, minimum_lines, ending_lines):
-        lines = lines + [line for line in rule(lines, pricing) if line.charge.net]
+        more = rule(lines, pricing)
+        if more:
+            lines = lines + [line for line in more if line.charge.net]
     return lines
 
 
@@ -72,8 +74,10 @@ def menu_price(pricing: Pricing) -> MenuPrice | None:
     """The first row for this device, procedure and grade of the main part (blank: any), if it is the only repair."""
     if len(pricing.job.repairs) != 1:
         return None
-    rows = pricing.book.menu_by_repair.get((pricing.job.device, pricing.job.repairs[0].procedure), ())
-    part = pricing.work.main_part(pricing.work.plan.repairs[0]) if rows else None
+    rows = pricing.book.menu_by_repair.get((pricing.job.device, pricing.job.repairs[0].procedure))
+    if not rows:
+        return None
+    part = pricing.work.main_part(pricing.work.plan.repairs[0])
     grade = part.grade if part else None
     return next((row for row in rows if row.grade in (None, grade)), None)
 
@@ -168,14 +172,16 @@ def _ending_workings(
     yield Working("gross reached", f"{shown(before)} + {shown(net)} + {shown(tax)}", reached)
 
 
+_ENDING_ROUNDINGS = {"up": ROUND_CEILING, "down": ROUND_FLOOR, "nearest": ROUND_HALF_UP}
+
+
 def wanted_gross(gross: Decimal, ending: PriceEnding) -> Decimal | None:
     """k x unit - minus: up, the smallest not below gross; down, the largest not above; nearest, the higher on a tie.
 
     None where that is below zero: a shop does not pay to end a price prettily.
     """
     steps = (gross + ending.minus) / ending.unit
-    rounding = {"up": ROUND_CEILING, "down": ROUND_FLOOR, "nearest": ROUND_HALF_UP}[ending.mode]
-    wanted = steps.to_integral_value(rounding) * ending.unit - ending.minus
+    wanted = steps.to_integral_value(_ENDING_ROUNDINGS[ending.mode]) * ending.unit - ending.minus
     return wanted if wanted >= ZERO else None
 
 
@@ -193,12 +199,12 @@ def closest(
     tie the smaller change wins.
     """
     touched = _taxed_with(code, amounts, rules)
-    before = gross - tax_total(touched, rules)
+    before, own = gross - tax_on_sums(touched, rules), touched.get(code, ZERO)
 
     def reached(net: Decimal) -> Decimal:
-        return before + net + tax_total([*touched, (code, net)], rules)
+        return before + net + tax_on_sums({**touched, code: own + net}, rules)
 
-    rate = sum((rate for _, rate in rules.rates[code]), ZERO)
+    rate = sum([rate for _, rate in rules.rates[code]], ZERO)
     above = ((wanted - gross) / (ONE + rate)).quantize(rules.unit, ROUND_HALF_UP)
     while (at := reached(above)) < wanted:
         above += rules.unit
@@ -211,9 +217,10 @@ def closest(
     return above, at
 
 
-def _taxed_with(code: str, amounts: list[Amount], rules: TaxRules) -> list[Amount]:
-    """The amounts whose tax is rounded together with that of another line under the code."""
+def _taxed_with(code: str, amounts: list[Amount], rules: TaxRules) -> dict[str, Decimal]:
+    """The sums by code whose tax is rounded together with that of another line under the code."""
     if rules.stage == "line":
-        return []
-    sums = net_by_code(amounts)
-    return list(sums.items()) if rules.stage == "document" else [(code, sums.get(code, ZERO))]
+        return {}
+    if rules.stage == "document":
+        return net_by_code(amounts)
+    return {code: sum([net for other, net in amounts if other == code], ZERO)}

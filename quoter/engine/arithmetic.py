@@ -1,19 +1,22 @@
 """The precision that prices are worked out in."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-from decimal import InvalidOperation, localcontext
+from decimal import Context, InvalidOperation, getcontext, setcontext
 
 from quoter.money import ARITHMETIC
 from quoter.problems import JobRefused, Refusal
 
 
-@contextmanager
-def arithmetic() -> Iterator[None]:
+class arithmetic:  # noqa: N801 - called like `decimal.localcontext`, of which it is a kind
     """The project's own precision, whatever the caller's; a number that outgrows it is refused, never cut off."""
-    try:
-        with localcontext(ARITHMETIC):
-            yield
-    except InvalidOperation:
-        detail = "with these rates the price has more digits than a price can have"
-        raise JobRefused((Refusal("out-of-range", "/repairs", detail),)) from None
+
+    __slots__ = ("_outer",)
+
+    def __enter__(self) -> None:
+        self._outer: Context = getcontext()
+        setcontext(ARITHMETIC.copy())
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: object) -> None:
+        setcontext(self._outer)
+        if kind is not None and issubclass(kind, InvalidOperation):
+            detail = "with these rates the price has more digits than a price can have"
+            raise JobRefused((Refusal("out-of-range", "/repairs", detail),)) from None

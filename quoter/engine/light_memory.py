@@ -61,5 +61,20 @@ def forget_much(book: RateBook, most: int = MOST_REMEMBERED) -> None:
 
 def _light(found: Any) -> Any:
     if isinstance(found, Charge):
-        return replace(found, description=_NO_WORDS, because=_NOT_KEPT)
+        return _light_charge(found)
     return tuple(map(_light, found)) if isinstance(found, tuple) else found
+
+
+def _light_charge(charge: Charge) -> Charge:
+    """`replace` would take three times as long."""
+    return Charge(
+        kind=charge.kind,
+        ref=charge.ref,
+        description=_NO_WORDS,
+        net=charge.net,
+        because=_NOT_KEPT,
+        quantity=charge.quantity,
+        unit=charge.unit,
+        unit_price=charge.unit_price,
+        cost=charge.cost,
+    )

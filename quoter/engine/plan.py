@@ -61,13 +61,13 @@ class PlannedJob:
 def planned(job: Job, book: RateBook) -> PlannedJob:
     """The plan of a checked job. Refuses a job that is stopped, or that lacks a part it cannot do without."""
     offered = book.offered[job.device]
-    repairs = tuple(offered[repair.procedure] for repair in job.repairs)
+    repairs = tuple([offered[repair.procedure] for repair in job.repairs])
     findings = concerning(job.findings, repairs, book)
     _refuse_stopped(job, findings, book)
     choices = {slot: chosen_part(slot, job, book) for slot in reachable_slots(book, repairs, findings)}
-    plan = plan_of(book, repairs, findings, tuple((slot, _saves(choice)) for slot, choice in choices.items()))
-    _refuse_unmet(choices[slot] for slot in plan.asked)
-    parts = tuple(part for slot in plan.filled if (part := choices[slot].part))
+    plan = plan_of(book, repairs, findings, tuple([(slot, _saves(choice)) for slot, choice in choices.items()]))
+    _refuse_unmet([choices[slot] for slot in plan.asked])
+    parts = tuple([part for slot in plan.filled if (part := choices[slot].part)])
     return PlannedJob(job.device, plan, parts)
 
 
@@ -78,7 +78,7 @@ def concerns(finding: Finding, repairs: Iterable[OfferedRepair]) -> bool:
 
 def concerning(codes: Iterable[str], repairs: tuple[OfferedRepair, ...], book: RateBook) -> tuple[str, ...]:
     """The findings of a job that concern one of its repairs; the others are ignored."""
-    return tuple(code for code in codes if concerns(book.findings[code], repairs))
+    return tuple([code for code in codes if concerns(book.findings[code], repairs)])
 
 
 def _refuse_stopped(job: Job, concerned: tuple[str, ...], book: RateBook) -> None:
@@ -102,7 +102,7 @@ def _saves(choice: Choice) -> tuple[str, ...] | None:
 
 
 def _refuse_unmet(choices: Iterable[Choice]) -> None:
-    refusals = tuple(choice.refusal for choice in choices if choice.refusal)
+    refusals = tuple([choice.refusal for choice in choices if choice.refusal])
     if refusals:
         raise JobRefused(refusals)
 

@@ -103,20 +103,27 @@ def codes_by_kind(
 
     `fitted` is how many parts are fitted, `landed` their landed cost, `work_net` the nets from part to disposal.
     """
-    codes = dict(profile.lines)
+    codes = profile.lines
     for rule in profile.reclass:
         if fitted if rule.when == "any_part" else landed > rule.above * work_net:
-            codes |= dict.fromkeys(rule.lines, rule.code)
+            codes = {**codes, **dict.fromkeys(rule.lines, rule.code)}
     customer = profile.customers.get(customer_kind)
     return dict.fromkeys(codes, customer.code) if customer else codes
 
 
 def tax_total(amounts: Iterable[Amount], rules: TaxRules) -> Decimal:
     """The tax on all amounts: the sum of `tax_rows`, which need not be written out where a code's tax stands alone."""
+    return _tax_on(amounts, rules) if rules.stage == "line" else tax_on_sums(net_by_code(amounts), rules)
+
+
+def tax_on_sums(sums: Mapping[str, Decimal], rules: TaxRules) -> Decimal:
+    """`tax_total` where there is one amount for each code."""
     if rules.stage == "document":
-        return sum([row.tax for row in tax_rows(amounts, rules)], ZERO)
-    if rules.stage == "rate":
-        amounts = net_by_code(amounts).items()
+        return sum([row.tax for row in _by_document(sums, rules)], ZERO)
+    return _tax_on(sums.items(), rules)
+
+
+def _tax_on(amounts: Iterable[Amount], rules: TaxRules) -> Decimal:
     return sum([rules.rounded(net * rate) for code, net in amounts for _, rate in rules.rates[code]], ZERO)
 
 
@@ -137,7 +144,7 @@ def net_by_code(amounts: Iterable[Amount]) -> dict[str, Decimal]:
     """The sum of nets under each code, in the order in which the codes first occur."""
     sums: dict[str, Decimal] = {}
     for code, net in amounts:
-        sums[code] = sums.get(code, ZERO) + net
+        sums[code] = sums[code] + net if code in sums else ZERO + net
     return sums
 
 
