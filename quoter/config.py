@@ -17,6 +17,7 @@ from quoter.logs import FORMATS, LEVELS
 from quoter.setting_kinds import (
     NotRead,
     Reader,
+    WrongSettings,
     address,
     folders,
     many,
@@ -103,10 +104,6 @@ class Settings:
 NAMES = tuple(setting.name for setting in fields(Settings))
 READERS: Mapping[str, Reader] = {setting.name: setting.metadata["reads"] for setting in fields(Settings)}
 HELP: Mapping[str, str] = {setting.name: setting.metadata["help"] for setting in fields(Settings)}
-
-
-class WrongSettings(Exception):
-    """Every setting that is wrong, with its place and what would be right."""
 
 
 @dataclass(frozen=True, slots=True)

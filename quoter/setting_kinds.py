@@ -22,6 +22,10 @@ class NotRead(Exception):
     """What is wrong with what is given, and what would be right."""
 
 
+class WrongSettings(Exception):
+    """Every setting that is wrong, with its place and what would be right."""
+
+
 def text(given: object) -> str:
     """Signs that can be printed, none of them a blank."""
     if not (isinstance(given, str) and given.isprintable() and " " not in given):

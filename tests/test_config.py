@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 import tomli_w
 
-from quoter.config import NAMES, Settings, WrongSettings, configured, option, plain, settings_from, variable
+from quoter.config import NAMES, Settings, configured, option, plain, settings_from, variable
+from quoter.setting_kinds import WrongSettings
 
 GIVEN = {
     "database": ("/srv/q.db", Path("/srv/q.db")),

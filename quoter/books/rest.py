@@ -1,7 +1,7 @@
 """A rest for the garbage collector while a large book is read.
 
-Reading makes a million objects that all stay and form no circles: the collector would look through the growing heap again
-and again, for two fifths of the time, and find nothing.
+Reading makes a million objects that all stay and form no circles: the collector would look through the growing heap
+again and again, for a third of the time, and find nothing.
 """
 
 import gc
@@ -16,7 +16,7 @@ _resting: list[bool] = []
 
 @contextmanager
 def collector_at_rest() -> Iterator[None]:
-    """Several threads may want it at a time: the last one sets the collector to work again, if it was before the first."""
+    """Several threads may want it at a time: the last one sets it to work again, if it was at work before the first."""
     with _LOCK:
         _resting.append(gc.isenabled() or any(_resting))
         gc.disable()

@@ -9,9 +9,8 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from quoter.config import FILE, NAMES, Configured, Settings, configured
-
 if TYPE_CHECKING:
+    from quoter.config import Configured, Settings
     from quoter.store.database import Store
 
 Command = Callable[[argparse.Namespace], int]
@@ -85,19 +84,23 @@ def day_or_moment(text: str) -> dt.datetime:
 
 def add_database(parser: argparse.ArgumentParser) -> None:
     """The options that every command on kept things has."""
+    from quoter.config import FILE
+
     parser.add_argument("--database", metavar="FILE", help="the SQLite file")
     parser.add_argument("--settings", type=Path, metavar="FILE", help=f"a file of settings, else the one of {FILE}")
 
 
-def configured_by(options: argparse.Namespace) -> Configured:
+def configured_by(options: argparse.Namespace) -> "Configured":
     """The settings of the file and the environment, with what the options say instead, and where each comes from."""
+    from quoter.config import NAMES, configured
+
     given = {name: getattr(options, name, None) for name in NAMES}
     given["books"] = getattr(options, "book", None)
     said = {name: value for name, value in given.items() if isinstance(value, str | list)}
     return configured(os.environ, said, getattr(options, "settings", None))
 
 
-def settings_of(options: argparse.Namespace) -> Settings:
+def settings_of(options: argparse.Namespace) -> "Settings":
     """The settings that count for a command."""
     return configured_by(options).settings
 
@@ -109,6 +112,11 @@ def opened_store(options: argparse.Namespace) -> Iterator["Store"]:
 
     with closing(open_store(settings_of(options).database)) as store:
         yield store
+
+
+def counted(number: int, thing: str) -> str:
+    """No faults, 1 fault, 2 faults."""
+    return f"{number or 'no'} {thing}{'' if number == 1 else 's'}"
 
 
 def is_meant(question: str) -> bool:

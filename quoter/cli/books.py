@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from quoter.cli.arguments import add_database, moment, opened_store, whole
+from quoter.cli.arguments import add_database, counted, moment, opened_store, whole
 from quoter.problems import Unreadable
 
 if TYPE_CHECKING:
@@ -52,11 +52,6 @@ def add_parser(commands: Any) -> None:
     for action, command in declared:
         add_database(action)
         action.set_defaults(command=command)
-
-
-def counted(number: int, thing: str) -> str:
-    """No faults, 1 fault, 2 faults."""
-    return f"{number or 'no'} {thing}{'' if number == 1 else 's'}"
 
 
 def _comparing_parsers(actions: Any) -> tuple[argparse.ArgumentParser, argparse.ArgumentParser]:

@@ -1,7 +1,6 @@
 """quoter price: a job, or a list of jobs, without a server. quoter openapi: what the server would describe."""
 
 import argparse
-import json
 import sys
 from pathlib import Path
 from typing import Any
@@ -23,13 +22,15 @@ def add_parser(commands: Any) -> None:
 
 
 def _price(options: argparse.Namespace) -> int:
+    from orjson import OPT_APPEND_NEWLINE, OPT_INDENT_2, dumps
+
     from quoter.api.prices.offline import price_document, read_json
     from quoter.books.compile import open_book
 
     source = sys.stdin.buffer.read() if options.job == "-" else Path(options.job)
     jobs = read_json(source, options.job)
     answer, refused = price_document(jobs, open_book(options.book), options.locale)
-    print(json.dumps(answer, ensure_ascii=False, indent=2))
+    sys.stdout.buffer.write(dumps(answer, option=OPT_INDENT_2 | OPT_APPEND_NEWLINE))
     return 1 if refused else 0
 
 

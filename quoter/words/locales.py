@@ -1,21 +1,25 @@
 """The locales that there are formats for, by BCP 47 tag."""
 
+import re
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
+from pathlib import Path
 from types import MappingProxyType
 
 from babel import Locale, localedata
 from babel.core import get_global
 
+_USUAL_TAG = re.compile(r"[a-z]{2,3}(-[A-Z][a-z]{3})?(-([A-Z]{2}|[0-9]{3}))?", re.ASCII)
+
 
 def known_locale(tag: str) -> bool:
     """Is this the tag of a locale with formats of its own? en-ZZ is not, though Babel reads it as en-US."""
-    return tag.lower() in _names_by_tag()
+    return _name_of(tag) is not None
 
 
 def canonical(tag: str) -> str:
     """A known tag in full: EN-ie is en-IE, zh-TW is zh-Hant-TW. ValueError for one that is not known."""
-    name = _names_by_tag().get(tag.lower())
+    name = _name_of(tag)
     if name is None:
         raise ValueError(f"{tag!r} is not the tag of a known locale, such as en-IE")
     return _tag(name)
@@ -24,6 +28,15 @@ def canonical(tag: str) -> str:
 def locale_of(tag: str) -> Locale:
     """Babel's locale of a known tag; ValueError for one that is not known."""
     return Locale.parse(canonical(tag), sep="-")
+
+
+@lru_cache(maxsize=1000)
+def _name_of(tag: str) -> str | None:
+    """Babel's name of the locale. Most tags are written as it names its file; to list all takes a program's start."""
+    name = tag.replace("-", "_")
+    if _USUAL_TAG.fullmatch(tag) and Path(localedata.resolve_locale_filename(name)).exists():
+        return name
+    return _names_by_tag().get(tag.lower())
 
 
 @cache
