@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from quoter.cli.main import COMMANDS as MODULES
 from quoter.cli.main import parser
 
 from .running import RATES, ROOT, command, environment, quoter, refused, usage_of_wrong
@@ -39,6 +40,14 @@ def test_every_command_helps(path: tuple[str, ...]):
     """It says how it is used, and the one above it has a sentence beside its name."""
     assert help_of(*path).startswith(f"usage: {' '.join(('quoter', *path))} [-h]")
     assert not path or re.search(rf"^ +{path[-1]}\s+\w+", help_of(*path[:-1]), re.MULTILINE)
+
+
+def test_a_command_is_declared_by_the_module_that_is_imported_for_it():
+    """No other is imported for it, and it is the same command as among all."""
+    assert set(MODULES) == {path[0] for path in COMMANDS if path}
+    for name in MODULES:
+        alone = [path for path in commands(parser(name)) if path[:1] == (name,)]
+        assert alone == [path for path in COMMANDS if path[:1] == (name,)]
 
 
 @pytest.mark.parametrize("arguments", [(), ("fly",), ("key",), ("key", "new"), ("book", "fly")])

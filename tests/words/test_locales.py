@@ -1,6 +1,7 @@
 """Which tags are known."""
 
 import pytest
+from babel.localedata import locale_identifiers
 
 from quoter.words.formats import formats_for
 from quoter.words.locales import canonical, known_locale
@@ -44,3 +45,11 @@ def test_any_other_tag_is_not_known(tag: str, why: str) -> None:
 def test_a_tag_has_one_full_form(tag: str, full: str) -> None:
     """RFC 5646 section 2.1.1 for the case; the script is the likely one of UTS 35."""
     assert canonical(tag) == full
+
+
+def test_each_locale_is_known_in_any_case_and_named_alike() -> None:
+    """Most are found by the name of their file, the others in the list of all."""
+    tags = [name.replace("_", "-") for name in locale_identifiers() if name != "root"]
+    assert [canonical(tag) for tag in tags] == tags
+    assert [canonical(tag.upper()) for tag in tags] == tags
+    assert not any(known_locale(f"{tag}-") or known_locale(f"q{tag}") for tag in tags if len(tag) > 3)
