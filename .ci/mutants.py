@@ -4,21 +4,30 @@ mutmut leaves functions with a decorator alone, and the heart of the engine is @
 build/mutants, where such a function gets its memory at the end of its module: `rule = remembered(rule)`.
 """
 
+import os
 import re
 import shutil
 import subprocess
 import sys
 import tomllib
 from collections import Counter, defaultdict
+from functools import cache
 from pathlib import Path
 
 ENGINE = Path("quoter/engine")
 ROOM = Path("build/mutants")
 COPIED = ("quoter", "rates", "shared", "tests", "pyproject.toml")
+BROKEN = {1, 2}  # a test fails, or cannot even be collected
 EXPLAINED = Path("tests/engine/equivalent_mutants.toml")
 LEAST_KILLED = 0.85
-NOTICED = {"killed", "timeout", "segfault"}  # a change that never ends or breaks the process does not pass either
+NOTICED = {
+    "killed",
+    "killed at a second look",
+    "timeout",
+    "segfault",
+}  # a change that never ends or breaks the process does not pass either
 MUTMUT = [sys.executable, "-m", "mutmut"]
+ALL_TESTS = [sys.executable, "-m", "pytest", "-x", "-q", "--tb=no", "-p", "no:cacheprovider", "tests/engine"]
 REMEMBERED = re.compile(r"^@remembered\ndef (\w+)", re.MULTILINE)
 NAME = re.compile(r"quoter\.engine\.(?P<module>\w+)\.x(?:_|ǁ)(?P<function>\w+)__mutmut_\d+")
 
@@ -28,7 +37,7 @@ def main(only: list[str]) -> int:
     lay_out()
     names = [f"quoter.engine.{Path(each).stem}.*" for each in only]
     failed = subprocess.run([*MUTMUT, "run", "--max-children", "1", *names], cwd=ROOM).returncode
-    return failed or summed_up(outcomes({Path(each).stem for each in only}))
+    return failed or summed_up(with_second_look(outcomes({Path(each).stem for each in only})))
 
 
 def lay_out() -> None:
@@ -64,6 +73,22 @@ def outcomes(modules: set[str]) -> dict[str, str]:
     return {name: status for name, status in pairs if not modules or name.split(".")[2] in modules}
 
 
+def with_second_look(found: dict[str, str]) -> dict[str, str]:
+    """The same, where all tests have looked at those that survive and are not explained.
+
+    mutmut asks those tests that called a function while it watched; what tests share is worked out for the first alone.
+    """
+    doubtful = [name for name, status in found.items() if status not in NOTICED and not reason_of(name)]
+    looked_at = dict(found)
+    for place, name in enumerate(doubtful, start=1):
+        print(f"a second look at {place} of {len(doubtful)}: {name}", flush=True)
+        environment = {**os.environ, "MUTANT_UNDER_TEST": name}
+        told = subprocess.run(ALL_TESTS, cwd=ROOM / "mutants", env=environment, capture_output=True)
+        if told.returncode in BROKEN:
+            looked_at[name] = "killed at a second look"
+    return looked_at
+
+
 def summed_up(found: dict[str, str]) -> int:
     """Prints a row a file, the survivors and why, and the share that was killed; 1 where that is too little."""
     counts: dict[str, Counter[str]] = defaultdict(Counter)
@@ -83,17 +108,26 @@ def summed_up(found: dict[str, str]) -> int:
 
 def print_survivors(survivors: list[str]) -> int:
     """Prints what each changed and why that changes nothing, where it is known; the number of those where it is not."""
+    reasons = {name: reason_of(name) for name in survivors}
+    for name, reason in reasons.items():
+        _, was, now = change(name)
+        print(f"\n{name}\n  - {was}\n  + {now}\n  {reason or 'not explained'}")
+    return sum(not reason for reason in reasons.values())
+
+
+def reason_of(name: str) -> str | None:
+    """Why nobody can notice the change, if that is known."""
+    return explained().get(change(name))
+
+
+@cache
+def explained() -> dict[tuple[str, str, str], str]:
+    """Reasons by function, the text before and the text after."""
     known = tomllib.loads(EXPLAINED.read_text())["mutant"]
-    reasons = {(each["where"], each["was"].strip(), each["now"].strip()): each["why"] for each in known}
-    unexplained = 0
-    for name in survivors:
-        where, was, now = change(name)
-        why = reasons.get((where, was, now))
-        unexplained += why is None
-        print(f"\n{name}\n  - {was}\n  + {now}\n  {why or 'not explained'}")
-    return unexplained
+    return {(each["where"], each["was"].strip(), each["now"].strip()): each["why"] for each in known}
 
 
+@cache
 def change(name: str) -> tuple[str, str, str]:
     """The function, the text before and the text after: they stay true where lines move."""
     shown = subprocess.run([*MUTMUT, "show", name], cwd=ROOM, capture_output=True, text=True, check=True).stdout
