@@ -107,6 +107,34 @@ def test_every_line_says_by_which_rule_and_from_what(case: Case, quote: Quote):
         assert (because.rule, bool(because.inputs), bool(because.working)) == (line.charge.kind, True, True)
 
 
+NAMES = {
+    "labour": (
+        r"(variance of STEP )*(variance of the plan standard normal quantile time reserve of the plan )?"
+        r"(minutes of STEP )+minutes billed minutes net"
+    ),
+    "consumable": r"((perimeter|long sides|short sides|area) )*needed billed unit price net",
+}
+"""What the sums of a line are called, in their order; STEP is the code of one of the book's steps."""
+
+
+@each_priced_case
+def test_every_sum_has_the_name_of_what_it_is(case: Case, quote: Quote):
+    """A column of formulas without names would explain nothing; a step's name leads to its row."""
+    steps = book_in(case.folder).steps
+    for charge in (line.charge for line in quote.lines if line.charge.kind in NAMES):
+        named = [working.name.rpartition(" of ") for working in charge.because.working]
+        told = " ".join(f"{of[0]} of STEP" if of[2] in steps else "".join(of) for of in named)
+        assert re.fullmatch(NAMES[charge.kind], told)
+
+
+@each_priced_case
+def test_the_minutes_of_a_repair_are_those_of_its_steps(case: Case, quote: Quote):
+    """Each step that the line bills stands in it."""
+    for charge in (line.charge for line in quote.lines if line.charge.kind == "labour"):
+        sums = {working.name: working.value for working in charge.because.working}
+        assert sum(value for name, value in sums.items() if name.startswith("minutes of ")) == sums["minutes"]
+
+
 @each_priced_case
 def test_quantity_times_unit_price_is_the_net(case: Case, quote: Quote):
     """What a customer can check on the quote itself: to half a minor unit, as the unit price may not come out even."""

@@ -79,6 +79,19 @@ def test_the_first_day_there_is_can_be_quoted():
     assert quoted(book, date=dt.date(1970, 1, 1)).valid_until == dt.date(1970, 1, 31)
 
 
+@pytest.mark.parametrize(
+    ("procedure", "sku", "said"),
+    [
+        ("battery", "T1", "the part 'T1' does not fit the battery of 'slate'"),
+        ("clean", "B1", "the part 'B1' does not fit a procedure that is not about a part"),
+    ],
+)
+def test_a_part_that_does_not_fit_is_refused_with_what_it_should_fit(procedure: str, sku: str, said: str):
+    """The slot and the device, or that there is none."""
+    (refusal,) = refusals(BOOK, repairs=[Repair(procedure, part=sku)])
+    assert refusal.detail == said
+
+
 def test_every_wrong_field_is_named_at_once():
     """Not the first alone: a form can mark all of them."""
     wrong = {"findings": ["wet"], "urgency": "now", "discount": "2", "parts": {"engine": "B1"}}
