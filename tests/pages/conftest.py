@@ -7,7 +7,8 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from .editing import EditorPage
-from .running import CHROMIUM, ROOT, Service, patient_browser, running_service
+from .nursery import ROOT
+from .running import CHROMIUM, Service, patient_browser, running_service
 
 SignIn = Callable[[], Page]
 Desk = Callable[[str], Page]

@@ -8,7 +8,8 @@ from pathlib import Path
 from playwright.sync_api import Browser, Route, expect
 
 from .hosting import Visit, form_key, running_host
-from .running import ROOT, running_service
+from .nursery import ROOT
+from .running import running_service
 
 FORM_WIDTHS = {1000: 900, 320: 700}
 

@@ -1,16 +1,13 @@
 """A real server process and a real browser, for the tests of pages and for their screenshots."""
 
 import json
-import multiprocessing
-import os
 import re
 import shutil
 import socket
-import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing.process import BaseProcess
@@ -22,10 +19,7 @@ from playwright.sync_api import Browser, expect, sync_playwright
 from quoter.cli.main import main as quoter
 
 from .later import main as later
-
-Program = Callable[[list[str]], int | None]
-
-ROOT = Path(__file__).parents[2]
+from .nursery import Program, begun
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 
@@ -66,9 +60,6 @@ class _Stay(urllib.request.HTTPRedirectHandler):
     def redirect_request(self, *_: Any) -> None:
         return None
 
-
-NURSERY = multiprocessing.get_context("forkserver")
-"""Begins processes that have imported the service already: to import it takes longer than most of what they are for."""
 
 _OPENER = urllib.request.build_opener(_Stay)
 
@@ -140,9 +131,7 @@ def later_service(database: Path, days: int) -> Iterator[Service]:
 @contextmanager
 def _process(program: Program, arguments: list[str], port: int, log: Path) -> Iterator[Path]:
     """Runs until it is not needed any more, and gives the file with what it prints."""
-    NURSERY.set_forkserver_preload([__name__, "quoter.serving"])
-    process = NURSERY.Process(target=_run, args=(program, arguments, log))
-    process.start()
+    process = begun(program, arguments, log)
     try:
         _wait_for(port, process, log)
         yield log
@@ -150,16 +139,6 @@ def _process(program: Program, arguments: list[str], port: int, log: Path) -> It
         process.terminate()
         process.join(SECONDS_TO_STOP)
         assert process.exitcode is not None, "the service does not stop"
-
-
-def _run(program: Program, arguments: list[str], log: Path) -> None:
-    """In the process itself: what it prints goes to a file from now on."""
-    with log.open("w") as output:
-        for stream in (1, 2):
-            os.dup2(output.fileno(), stream)
-    os.chdir(ROOT)
-    os.environ["QUOTER_WEBHOOK_NETWORKS"] = "127.0.0.0/8"
-    sys.exit(program(arguments))
 
 
 def _wait_for(port: int, process: BaseProcess, log: Path) -> None:

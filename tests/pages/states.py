@@ -11,8 +11,9 @@ from playwright.sync_api import Browser, Page, expect
 from .desk_states import DESK_STATES
 from .editing import EditorPage
 from .enquiry_states import ENQUIRY_STATES
+from .nursery import ROOT
 from .quote_states import QUOTE_STATES
-from .running import ROOT, Service, running_service
+from .running import Service, running_service
 from .webhook_states import WEBHOOK_STATES
 
 WIDTHS = {1280: 800, 820: 1100, 390: 844}

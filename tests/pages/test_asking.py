@@ -9,7 +9,8 @@ from urllib.parse import urlencode
 import pytest
 
 from .hosting import form_key
-from .running import ROOT, Answer, Service, running_service
+from .nursery import ROOT
+from .running import Answer, Service, running_service
 
 CHOSEN = {"device": "kessoway-5", "repair": "battery", "grade-battery": "compatible", "finding": "liquid"}
 WRITTEN = {"name": "Aoife Example", "phone": "+353 1 555 0188", "noticed": "Wet.\r\nYesterday.", "agreed": "yes"}

@@ -9,8 +9,9 @@ import pypdfium2
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from .nursery import ROOT
 from .quoting import LAW, Quoted, issued, under
-from .running import ROOT, Service, later_service, running_service
+from .running import Service, later_service, running_service
 
 OWN = {"Sec-Fetch-Site": "same-origin", "Content-Type": "application/x-www-form-urlencoded"}
 

@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
-from .running import ROOT, running_service
+from .nursery import ROOT
+from .running import running_service
 
 Ask = Callable[..., Any]
 

@@ -8,7 +8,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from .running import ROOT, Service, running_service
+from .nursery import ROOT
+from .running import Service, running_service
 from .states import SCHEMES
 
 

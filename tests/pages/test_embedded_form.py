@@ -8,7 +8,8 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Route, expect
 
 from .hosting import Host, Visit, form_key, running_host
-from .running import ROOT, Service, running_service
+from .nursery import ROOT
+from .running import Service, running_service
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,8 @@ from quoter.config import Settings
 from quoter.pages.form_script import KEPT_DAYS, form_words, joined_script, module, modules_in_order
 from quoter.words.catalogues import LANGUAGES
 
-from .running import ROOT, Service, running_service
+from .nursery import ROOT
+from .running import Service, running_service
 
 MOST_BYTES = 30_000
 """Of the script with the words of the longest language, compressed: a page on a telephone waits for it."""

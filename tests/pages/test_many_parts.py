@@ -9,7 +9,8 @@ import pytest
 from playwright.sync_api import Browser, expect
 
 from .editing import EditorPage
-from .running import ROOT, Service, running_service
+from .nursery import ROOT
+from .running import Service, running_service
 
 PARTS = 5_000
 MOST_DRAWN = 80

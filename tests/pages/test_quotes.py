@@ -8,8 +8,9 @@ import pytest
 from playwright.sync_api import expect
 
 from .conftest import Desk
+from .nursery import ROOT
 from .quoting import LAW, issued, under
-from .running import ROOT, Service, running_service
+from .running import Service, running_service
 
 
 @pytest.fixture(scope="module")
