@@ -78,11 +78,25 @@ class Channel(HTTPChannel):  # type: ignore[misc]
                 self.requests[-1].headers["CONNECTION"] = "close"
 
     def handle_close(self) -> None:
-        """Ends; a body that was not whole is forgotten."""
-        if self.request is not None:
-            self.request.close()
-            self.request = None
+        """Ends; a body that was not whole is forgotten. The request stays: a thread may be looking at it."""
+        begun = self.request
+        if begun is not None:
+            begun.close()
         super().handle_close()
+
+    def send_continue(self) -> None:
+        """Says that a body may follow (RFC 9110, 15.2.1), as long as nobody has ended the connection."""
+        with self.outbuf_lock:
+            if self.connected:
+                super().send_continue()
+
+    def _flush_some(self, do_close: bool = False) -> bool:
+        """Sends what there is, one thread at a time: that a body may follow is said by a thread that has nothing else
+        to do any more, while another may be sending the rest of its answer. Nobody ends a connection but on request,
+        since it is to be the thread that waits for it."""
+        with self.outbuf_lock:
+            sent: bool = super()._flush_some(do_close)
+        return sent
 
     def service(self) -> None:
         """Answers a request; notes how much of the answer is still to be taken."""
