@@ -91,7 +91,7 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             _greet(app, store, listening, demo)
             while not work.stopping.is_set():
                 connections.turn(1)
-            _let_in(server, connections)
+            _let_in(server)
             listening.close()
             _finish(server, connections)
     return 0
@@ -181,11 +181,12 @@ def _warn_of_power(host: str, user: int | None) -> None:
         )
 
 
-def _let_in(server: Server, connections: Connections) -> None:
-    """Those whose connection the system has already taken on: closing the door would cut them off."""
-    for _ in range(server.adj.connection_limit):
+def _let_in(server: Server) -> None:
+    """Those whose connection the system has already taken on: closing the door would cut them off. Nothing else is done
+    meanwhile, for each moment more of them may come."""
+    while server.readable():
         before = len(server.active_channels)
-        connections.turn(0)
+        server.handle_accept()
         if len(server.active_channels) <= before:
             break
 

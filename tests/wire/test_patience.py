@@ -12,8 +12,16 @@ from flask import Flask, Response, request
 
 from quoter.config import Settings
 from quoter.logs import Seldom
-from quoter.serving import server_for
-from quoter.wire.connections import IDLE_SECONDS, LEAST_PACE, LINGERING_SECONDS, MOST_AHEAD, PATIENCE_SECONDS, Server
+from quoter.serving import _let_in, server_for
+from quoter.wire.connections import (
+    IDLE_SECONDS,
+    LEAST_PACE,
+    LINGERING_SECONDS,
+    MOST_AHEAD,
+    PATIENCE_SECONDS,
+    TAKEN_AT_ONCE,
+    Server,
+)
 from quoter.wire.turning import Connections
 
 LARGE = 8_000_000
@@ -189,6 +197,21 @@ def test_where_there_is_no_room_the_longest_idle_makes_some():
         service.turn()
         assert service.told(asking).startswith(b"HTTP/1.1 200")
         for each in (asking, outside, *idle):
+            each.close()
+
+
+def test_all_who_wait_outside_are_let_in_at_the_end():
+    """However many, and also where more leave than come."""
+    with turned() as service:
+        leaving = [service.connect() for _ in range(TAKEN_AT_ONCE + 20)]
+        for each in leaving:
+            each.close()
+        waiting = [socket.create_connection(("127.0.0.1", service.port)) for _ in range(TAKEN_AT_ONCE + 10)]
+        _let_in(service.server)
+        service.server.del_channel()  # nobody else
+        service.turn()
+        assert len(service.server.active_channels) == len(waiting)
+        for each in waiting:
             each.close()
 
 
