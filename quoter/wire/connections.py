@@ -37,8 +37,8 @@ TAKEN_AT_ONCE = 64
 """New connections between two looks at the others."""
 
 LINGERING_SECONDS = 2
-"""How long what somebody goes on sending is taken and forgotten after their request was refused before its end: to
-close at once would take the answer away from them (RFC 9112, 9.6)."""
+"""How long what somebody goes on sending is taken and forgotten after their request was refused before its end, or
+after they asked too much ahead: to close at once would take the answer away from them (RFC 9112, 9.6)."""
 
 MOST_AHEAD = 4
 """Requests that are answered on a connection before their answers are taken."""
@@ -76,6 +76,7 @@ class Channel(HTTPChannel):  # type: ignore[misc]
             del self.requests[MOST_AHEAD:]
             if self.requests:
                 self.requests[-1].headers["CONNECTION"] = "close"
+        self.is_refused = True  # others may be on their way still
 
     def handle_close(self) -> None:
         """Ends; a body that was not whole is forgotten. The request stays: a thread may be looking at it."""
@@ -100,7 +101,7 @@ class Channel(HTTPChannel):  # type: ignore[misc]
 
     def service(self) -> None:
         """Answers a request; notes how much of the answer is still to be taken."""
-        self.is_refused = self.requests[0].error is not None
+        self.is_refused = self.is_refused or self.requests[0].error is not None
         self.answered_at = math.inf  # until it is
         self.server.answering.channel = self
         try:

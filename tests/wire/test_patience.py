@@ -155,13 +155,18 @@ def test_whoever_does_not_read_is_given_up():
 
 
 def test_whoever_asks_much_ahead_gets_some_and_asks_again():
-    """So that no thread waits for somebody who takes no answers; after the last the connection is closed."""
-    with turned() as service, closing(service.connect(WHOLE * 100)) as eager:
+    """So that no thread waits for somebody who takes no answers. After the last the connection is closed in a moment:
+    to close it at once, on what has not been read, would take the answers away (RFC 9112, 9.6)."""
+    with turned() as service, closing(service.connect(WHOLE * 5_000)) as eager:
         told = b""
         while more := service.told(eager):
             told += more
-        assert told.count(b"HTTP/1.1 200") == MOST_AHEAD
+        assert MOST_AHEAD <= told.count(b"HTTP/1.1 200") < 100  # a thread has begun before the others are counted
         assert told.count(b"Connection: close") == 1
+        eager.sendall(WHOLE)
+        service.turn()
+        assert len(service.server.active_channels) == 1
+        service.later(LINGERING_SECONDS + 1)
         assert not service.server.active_channels
 
 
