@@ -194,6 +194,7 @@ def _let_in(server: Server) -> None:
 def _finish(server: Server, connections: Connections) -> None:
     """Lets requests that have come in be answered, and their answers reach whoever asked; takes no others."""
     until = time.monotonic() + SECONDS_TO_FINISH
+    server.is_stopping = True
     server.del_channel()
     connections.turn(0)
     while time.monotonic() < until and _some_are_busy(server):

@@ -102,6 +102,8 @@ class Channel(HTTPChannel):  # type: ignore[misc]
     def service(self) -> None:
         """Answers a request; notes how much of the answer is still to be taken."""
         self.is_refused = self.is_refused or self.requests[0].error is not None
+        if self.server.is_stopping and len(self.requests) == 1:
+            self.requests[0].headers["CONNECTION"] = "close"  # who asked is not to ask again here (RFC 9112, 9.6)
         self.answered_at = math.inf  # until it is
         self.server.answering.channel = self
         try:
@@ -167,6 +169,7 @@ class Server(TcpWSGIServer):  # type: ignore[misc]
     ) -> None:
         self.most_bytes_kept = most_bytes_kept
         self.closed_until = self.next_channel_cleanup = 0.0
+        self.is_stopping = False
         self._connections, self.answering = connections, threading.local()  # which channel a thread is at
         where = (listening.family, listening.type, listening.proto, listening.getsockname())
         super().__init__(app, connections, _sock=listening, adj=adj, sockinfo=where, bind_socket=False)

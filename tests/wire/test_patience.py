@@ -170,6 +170,19 @@ def test_whoever_asks_much_ahead_gets_some_and_asks_again():
         assert not service.server.active_channels
 
 
+def test_who_is_answered_while_it_stops_is_told_to_go():
+    """With the last answer, so that nobody asks again on a connection that is about to end (RFC 9112, 9.6)."""
+    with turned() as service, closing(service.connect()) as asking:
+        service.server.is_stopping = True
+        asking.sendall(2 * WHOLE)
+        told = b""
+        while more := service.told(asking):
+            told += more
+        first, last = told.split(b"HTTP/1.1 200 OK")[1:]
+        assert b"Connection: close" not in first
+        assert b"Connection: close" in last
+
+
 def test_after_a_refusal_what_goes_on_coming_is_forgotten():
     """For a moment, so that the answer is not lost; then it is over (RFC 9112, 9.6)."""
     with turned() as service, closing(service.connect(b"nonsense\r\n\r\n")) as talking:
