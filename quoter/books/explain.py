@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable
 from inspect import getdoc
-from typing import Any
+from typing import Any, NamedTuple
 
 from quoter.books.cells import Reader
 from quoter.books.settings import (
@@ -26,25 +26,73 @@ from quoter.job import CUSTOMER_KINDS
 from quoter.law import NOTICE_CODES
 from quoter.quote import TAXED_KINDS
 
-SECTIONS: tuple[tuple[str, str, tuple[Setting, ...]], ...] = (
-    ("`book.toml`", "", BOOK_SETTINGS),
-    ("`book.toml`: `[[parts.markup]]`", "One for each band, ascending; at least one.", BAND_SETTINGS),
-    ("`book.toml`: `[fx]`", "One line for each foreign currency.", (FX_RATE,)),
-    ("`tax/NAME.toml`", "", TAX_SETTINGS),
-    ("`tax/NAME.toml`: `[codes.CODE]`", "One for each tax code; at least one.", CODE_SETTINGS),
-    (
+
+class Section(NamedTuple):
+    """Settings of a document that stand together. `within` leads to them: * is a name, places in lists are left out.
+
+    The last name of a `named` section is the owner's, who calls it after a currency, a kind of line or a language.
+    """
+
+    document: str
+    within: str
+    title: str
+    note: str
+    settings: tuple[Setting, ...]
+    named: bool = False
+
+
+_NOTICES = "`law/NAME.toml`: `[notices.CODE]`"
+
+SECTIONS = (
+    Section("book.toml", "", "`book.toml`", "", BOOK_SETTINGS),
+    Section(
+        "book.toml",
+        "parts.markup.",
+        "`book.toml`: `[[parts.markup]]`",
+        "One for each band, ascending; at least one.",
+        BAND_SETTINGS,
+    ),
+    Section("book.toml", "fx.", "`book.toml`: `[fx]`", "One line for each foreign currency.", (FX_RATE,), named=True),
+    Section("tax", "", "`tax/NAME.toml`", "", TAX_SETTINGS),
+    Section(
+        "tax", "codes.*.", "`tax/NAME.toml`: `[codes.CODE]`", "One for each tax code; at least one.", CODE_SETTINGS
+    ),
+    Section(
+        "tax",
+        "codes.*.components.",
         "`tax/NAME.toml`: each of a code's `components`",
         "Of components with one name, the newest `from` that is not after the quote's date counts.",
         COMPONENT_SETTINGS,
     ),
-    ("`tax/NAME.toml`: `[lines]`", f"One line for each KIND: {', '.join(TAXED_KINDS)}.", (LINE_CODE,)),
-    ("`tax/NAME.toml`: `[customers.KIND]`", f"None, or KIND is one of {', '.join(CUSTOMER_KINDS)}.", CUSTOMER_SETTINGS),
-    ("`tax/NAME.toml`: `[[reclass]]`", "None or more, applied in their order.", RECLASS_SETTINGS),
-    ("`law/NAME.toml`", "", LAW_SETTINGS),
-    ("`law/NAME.toml`: `[notices.CODE]`", f"None, or CODE is one of {', '.join(NOTICE_CODES)}.", NOTICE_SETTINGS),
-    ("`law/NAME.toml`: `[notices.CODE.texts]`", "One line for each language.", (NOTICE_TEXT,)),
+    Section(
+        "tax",
+        "lines.",
+        "`tax/NAME.toml`: `[lines]`",
+        f"One line for each KIND: {', '.join(TAXED_KINDS)}.",
+        (LINE_CODE,),
+        named=True,
+    ),
+    Section(
+        "tax",
+        "customers.*.",
+        "`tax/NAME.toml`: `[customers.KIND]`",
+        f"None, or KIND is one of {', '.join(CUSTOMER_KINDS)}.",
+        CUSTOMER_SETTINGS,
+    ),
+    Section(
+        "tax", "reclass.", "`tax/NAME.toml`: `[[reclass]]`", "None or more, applied in their order.", RECLASS_SETTINGS
+    ),
+    Section("law", "", "`law/NAME.toml`", "", LAW_SETTINGS),
+    Section("law", "notices.*.", _NOTICES, f"None, or CODE is one of {', '.join(NOTICE_CODES)}.", NOTICE_SETTINGS),
+    Section(
+        "law",
+        "notices.*.texts.",
+        "`law/NAME.toml`: `[notices.CODE.texts]`",
+        "One line for each language.",
+        (NOTICE_TEXT,),
+        named=True,
+    ),
 )
-"""What a document or a part of it is called, what there is to say about it, and its settings."""
 
 
 def tables_markdown() -> str:
@@ -54,7 +102,7 @@ def tables_markdown() -> str:
 
 def settings_markdown() -> str:
     """Every key of book.toml and of the profiles: what it holds, what its absence means, what it is for."""
-    return "\n\n".join(_section(title, note, settings) for title, note, settings in SECTIONS)
+    return "\n\n".join(map(_section, SECTIONS))
 
 
 def _table(table: Table) -> str:
@@ -73,9 +121,12 @@ def _purpose(column: Column) -> str:
     return f"{column.help} (may be left out)" if column.is_optional else column.help
 
 
-def _section(title: str, note: str, settings: Iterable[Setting]) -> str:
-    keys = [(f"`{setting.key}`", holds(setting.reads), _absent(setting.absent), setting.help) for setting in settings]
-    return f"### {title}\n\n" + (f"{note}\n\n" if note else "") + _rows("key", "absent", keys)
+def _section(section: Section) -> str:
+    keys = [
+        (f"`{setting.key}`", holds(setting.reads), _absent(setting.absent), setting.help)
+        for setting in section.settings
+    ]
+    return f"### {section.title}\n\n" + (f"{section.note}\n\n" if section.note else "") + _rows("key", "absent", keys)
 
 
 def _rows(name: str, absent: str, rows: Iterable[tuple[str, ...]]) -> str:

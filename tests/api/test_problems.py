@@ -216,8 +216,10 @@ def test_a_body_of_another_content_type(desk: Caller, path: str, content_type: s
 @pytest.mark.parametrize("path", JOB_PATHS)
 @pytest.mark.parametrize("size", [2_000_001, 10_000_000])
 def test_a_body_that_is_too_large(desk: Caller, path: str, size: int):
-    """It is not even looked at."""
-    problem(desk.send("POST", path, b" " * size), 413, None)
+    """It is not even looked at; how large it may be is said."""
+    reply = desk.send("POST", path, b" " * size)
+    problem(reply, 413, None)
+    assert "2000000 bytes" in reply.body["detail"]
 
 
 def test_a_body_of_the_largest_size_is_read(desk: Caller):

@@ -15,7 +15,11 @@ PAGE = Path(__file__).parents[2] / "docs" / "rate-books.md"
 
 DECLARED = [
     *(pytest.param(column, id=f"{table.name}.{column.name}") for table in TABLES for column in table.columns),
-    *(pytest.param(setting, id=f"{title} {setting.key}") for title, _, settings in SECTIONS for setting in settings),
+    *(
+        pytest.param(setting, id=f"{section.title} {setting.key}")
+        for section in SECTIONS
+        for setting in section.settings
+    ),
     *(pytest.param(section, id=section.key) for section in (*BOOK_SECTIONS, *TAX_SECTIONS)),
 ]
 

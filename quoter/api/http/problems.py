@@ -6,7 +6,7 @@ from urllib.parse import quote
 
 import orjson
 from flask import Flask, Response, request
-from werkzeug.exceptions import HTTPException, InternalServerError, MethodNotAllowed, NotFound
+from werkzeug.exceptions import HTTPException, InternalServerError, MethodNotAllowed, NotFound, RequestEntityTooLarge
 
 from quoter.api.http.measures import count_refusals
 from quoter.api.http.problem_document import CONTENT_TYPE, ApiProblem, problem_body
@@ -42,12 +42,14 @@ def _reasons(problem: Problem) -> list[str]:
 
 
 def _what_to_do(error: HTTPException) -> str:
-    """Werkzeug's own words for these two are for somebody who types an address into a browser."""
+    """Werkzeug's own words for these are for somebody who types an address into a browser."""
     if isinstance(error, NotFound):
         return f"there is {_place() or 'nothing at this address'}; /openapi.json lists all calls"
     if isinstance(error, MethodNotAllowed):
         methods = ", ".join(sorted(error.valid_methods or ()))
         return f"{_told(request.method)} is not among the methods of {_told(quote(request.path))}: {methods}"
+    if isinstance(error, RequestEntityTooLarge):
+        return f"the body has more than the {request.max_content_length} bytes that are taken here"
     return error.description or error.name
 
 
