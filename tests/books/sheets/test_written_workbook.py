@@ -73,7 +73,7 @@ def test_tables_can_be_filtered_and_columns_are_wide_enough(book: Any) -> None:
 def test_settings_that_may_be_given_stand_there_to_be_filled_in(book: Any) -> None:
     """With what they are for."""
     lines = {row[0]: row[1:] for row in book["book"].iter_rows(values_only=True)}
-    assert lines["labour.allowance"] == (0.1, "personal, fatigue and delay allowance on working time")
+    assert lines["labour.allowance"] == (0.1, "personal, fatigue and delay allowance on working time: 0.15 is 15 %")
     assert lines["shop.phone"] == (None, "printed on quotes; may be blank")
     assert {row[0]: row[1] for row in book["tax"].iter_rows(values_only=True)}["combined"] is True
 
