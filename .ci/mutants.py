@@ -5,6 +5,7 @@ build/mutants, where such a function gets its memory at the end of its module: `
 """
 
 import os
+import os
 import re
 import shutil
 import subprocess
@@ -36,7 +37,7 @@ def main(only: list[str]) -> int:
     """Runs what has changed since the last run, or the modules that are named, and sums it up."""
     lay_out()
     names = [f"quoter.engine.{Path(each).stem}.*" for each in only]
-    failed = subprocess.run([*MUTMUT, "run", "--max-children", "1", *names], cwd=ROOM).returncode
+    failed = subprocess.run([*MUTMUT, "run", "--max-children", str(os.cpu_count() or 1), *names], cwd=ROOM).returncode
     return failed or summed_up(with_second_look(outcomes({Path(each).stem for each in only})))
 
 
