@@ -5,9 +5,6 @@ from gettext import GNUTranslations, NullTranslations
 from importlib import resources
 from io import BytesIO
 
-from babel.messages.mofile import write_mo
-from babel.messages.pofile import read_po
-
 ENGLISH = "en"
 LANGUAGES = (ENGLISH, "de", "fr", "es", "pl", "ar", "ja")
 """Those that words are shipped in. Every other locale has its own formats and English words."""
@@ -24,6 +21,9 @@ def translations(language: str) -> NullTranslations:
     """The catalogue of a shipped language; English is what the templates are written in."""
     if language == ENGLISH:
         return NullTranslations()
+    from babel.messages.mofile import write_mo  # who reads English, as most commands do, need not wait for these
+    from babel.messages.pofile import read_po
+
     with resources.files("quoter.words").joinpath("gettext", f"{language}.po").open("rb") as file:
         catalogue = read_po(file, language, abort_invalid=True)
     compiled = BytesIO()
