@@ -5,13 +5,13 @@ build/mutants, where such a function gets its memory at the end of its module: `
 """
 
 import os
-import os
 import re
 import shutil
 import subprocess
 import sys
 import tomllib
 from collections import Counter, defaultdict
+from concurrent.futures import ThreadPoolExecutor
 from functools import cache
 from pathlib import Path
 
@@ -20,6 +20,7 @@ ROOM = Path("build/mutants")
 COPIED = ("quoter", "rates", "shared", "tests", "pyproject.toml")
 BROKEN = {1, 2}  # a test fails, or cannot even be collected
 EXPLAINED = Path("tests/engine/equivalent_mutants.toml")
+CORES = os.cpu_count() or 1
 LEAST_KILLED = 0.85
 NOTICED = {
     "killed",
@@ -37,7 +38,7 @@ def main(only: list[str]) -> int:
     """Runs what has changed since the last run, or the modules that are named, and sums it up."""
     lay_out()
     names = [f"quoter.engine.{Path(each).stem}.*" for each in only]
-    failed = subprocess.run([*MUTMUT, "run", "--max-children", str(os.cpu_count() or 1), *names], cwd=ROOM).returncode
+    failed = subprocess.run([*MUTMUT, "run", "--max-children", str(CORES), *names], cwd=ROOM).returncode
     return failed or summed_up(with_second_look(outcomes({Path(each).stem for each in only})))
 
 
@@ -77,17 +78,22 @@ def outcomes(modules: set[str]) -> dict[str, str]:
 def with_second_look(found: dict[str, str]) -> dict[str, str]:
     """The same, where all tests have looked at those that survive and are not explained.
 
-    mutmut asks those tests that called a function while it watched; what tests share is worked out for the first alone.
+    mutmut asks those tests that called a function while it watched; what is worked out before a test begins it misses.
     """
     doubtful = [name for name, status in found.items() if status not in NOTICED and not reason_of(name)]
     looked_at = dict(found)
-    for place, name in enumerate(doubtful, start=1):
-        print(f"a second look at {place} of {len(doubtful)}: {name}", flush=True)
-        environment = {**os.environ, "MUTANT_UNDER_TEST": name}
-        told = subprocess.run(ALL_TESTS, cwd=ROOM / "mutants", env=environment, capture_output=True)
-        if told.returncode in BROKEN:
-            looked_at[name] = "killed at a second look"
+    with ThreadPoolExecutor(CORES) as pool:
+        for place, (name, is_noticed) in enumerate(zip(doubtful, pool.map(is_noticed_by_all, doubtful)), start=1):
+            print(f"a second look at {place} of {len(doubtful)}: {name}", flush=True)
+            if is_noticed:
+                looked_at[name] = "killed at a second look"
     return looked_at
+
+
+def is_noticed_by_all(name: str) -> bool:
+    """Whether any test of the engine fails where this is changed."""
+    environment = {**os.environ, "MUTANT_UNDER_TEST": name}
+    return subprocess.run(ALL_TESTS, cwd=ROOM / "mutants", env=environment, capture_output=True).returncode in BROKEN
 
 
 def summed_up(found: dict[str, str]) -> int:

@@ -62,6 +62,11 @@ def outcome_of(case: Case) -> Quote | Refused:
     return _outcomes[case.name]
 
 
+def forget_outcomes() -> None:
+    """So that they are worked out again."""
+    _outcomes.clear()
+
+
 def outcome(job: Job, book: RateBook) -> Quote | Refused:
     """A job's quote, or why it has none."""
     try:
