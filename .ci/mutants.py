@@ -83,7 +83,9 @@ def with_second_look(found: dict[str, str]) -> dict[str, str]:
     doubtful = [name for name, status in found.items() if status not in NOTICED and not reason_of(name)]
     looked_at = dict(found)
     with ThreadPoolExecutor(CORES) as pool:
-        for place, (name, is_noticed) in enumerate(zip(doubtful, pool.map(is_noticed_by_all, doubtful)), start=1):
+        for place, (name, is_noticed) in enumerate(
+            zip(doubtful, pool.map(is_noticed_by_all, doubtful), strict=True), start=1
+        ):
             print(f"a second look at {place} of {len(doubtful)}: {name}", flush=True)
             if is_noticed:
                 looked_at[name] = "killed at a second look"
