@@ -75,11 +75,6 @@ def outcome(job: Job, book: RateBook) -> Quote | Refused:
         return refused.refusals
 
 
-def priced_cases() -> list[tuple[Case, Quote]]:
-    """The cases that have a price, each with its quote."""
-    return [(case, quote) for case in CASES if isinstance(quote := outcome_of(case), Quote)]
-
-
 def job_from(document: Mapping[str, Any]) -> Job:
     """A job as the cases write it."""
     discount = document.get("discount")
