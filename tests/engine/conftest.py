@@ -7,7 +7,8 @@ import pytest
 
 from quoter.book import RateBook
 from quoter.engine.light_memory import forget_much
-from tests.engine.cases import forget_outcomes
+
+from .cases import forget_outcomes
 
 
 @pytest.fixture(autouse=True)
