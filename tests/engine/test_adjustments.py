@@ -6,6 +6,7 @@ import pytest
 from builders import PORT, a_book, a_part, a_row, a_step, kinds, line_of, nets, quoted, use
 
 from quoter.job import Repair
+from quoter.messages import Message
 
 # menu
 
@@ -138,6 +139,7 @@ def test_a_discount_is_split_by_tax_code():
     quote = quoted(a_book(tax=TWO_CODES), discount="0.10")
     lines = [(line.charge.ref, line.tax_code, str(line.charge.net)) for line in quote.lines[2:]]
     assert lines == [("std", "std", "-3.00"), ("red", "red", "-1.80")]
+    assert [line.charge.description for line in quote.lines[2:]] == [Message("Discount")] * 2
     # (30 − 3) × 20 % + (18 − 1.80) × 5 %
     assert quote.totals.tax == Decimal("6.21")
 

@@ -104,6 +104,17 @@ def test_the_derivation_names_the_factors_that_are_not_one():
     assert factors == [("difficulty", "usual", "1"), ("findings", "two", "1.2")]
 
 
+def test_the_derivation_names_the_repairs_own_steps():
+    """Not those of the other repair of the job, whose minutes its own line bills."""
+    lines = quoted(bench([a_step("s", (5, 8, 17))], [a_step("t", 7)]), repairs=["a", "b"]).lines
+    cells = [line.charge.because.inputs for line in lines if line.charge.kind == "labour"]
+    estimates = [[(cell.row, cell.column, cell.value) for cell in each if cell.table == "steps"] for each in cells]
+    assert estimates == [
+        [("s", "low", "5"), ("s", "likely", "8"), ("s", "high", "17")],
+        [("t", "low", "7"), ("t", "likely", "7"), ("t", "high", "7")],
+    ]
+
+
 def test_the_mean_of_an_estimate_weighs_the_likely_value_four_times():
     """(5 + 4 × 8 + 17) ÷ 6 = 9 (WS-05)."""
     assert quoted(bench([a_step("s", (5, 8, 17))]), repairs=["a"]).time.expected_minutes == 9
