@@ -120,6 +120,13 @@ def test_the_price_is_the_share_of_a_pack_with_markup(
     assert (str(charge.net), charge.cost) == (net, Decimal(cost))
 
 
+def test_a_line_says_how_much_of_what_at_which_price():
+    """3 m of a 33 m roll at 6.60, half as much again: 0.20 × 1.5 a metre."""
+    charge = consumable("3", title="Tape 2 mm", unit="m", pack_price="6.60", pack_size="33", markup="0.5")
+    words = charge.description.text.format(**charge.description.parameters)
+    assert (words, charge.quantity, charge.unit, charge.unit_price) == ("Tape 2 mm", 3, "m", Decimal("0.30"))
+
+
 def test_consumables_stand_in_the_order_of_their_table():
     """Whichever step uses them first."""
     book = a_book(
