@@ -1,11 +1,18 @@
 """quoter backup and quoter restore, with a service that goes on quoting meanwhile."""
 
+import os
 import sqlite3
+import subprocess
+import sys
 import threading
 from contextlib import closing
 from pathlib import Path
 
-from .running import BALLYQUARN, BATTERY, Served, quoter, refused, served
+import pytest
+
+from quoter.store.database import open_store
+
+from .running import BALLYQUARN, BATTERY, Served, command, environment, quoter, refused, served
 
 
 def numbers_in(path: Path) -> list[str]:
@@ -80,6 +87,32 @@ def test_restoring_asks_first(tmp_path: Path):
     assert "two" in quoter("key", "list", "--database", database).stdout
     assert quoter("restore", copy, "--yes", "--database", database).returncode == 0
     assert "two" not in quoter("key", "list", "--database", database).stdout
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there are no pseudo-terminals to answer at")
+@pytest.mark.parametrize(("typed", "status"), [("yes", 0), (" Yes", 0), ("y", 1), ("no", 1), ("", 1)])
+def test_on_a_terminal_restoring_waits_for_the_word(tmp_path: Path, typed: str, status: int):
+    """Nothing else than yes is meant; the question names the database that will be another one."""
+    database, copy = tmp_path / "quoter.db", tmp_path / "copy.db"
+    for place in (database, copy):
+        open_store(place).close()
+    done = at_a_terminal(typed, "restore", copy, "--database", database)
+    assert f"{database} shall hold this from now on, and nothing later? Type yes: " in done.stderr
+    assert (done.returncode, f"{database} holds it now." in done.stdout) == (status, status == 0)
+    assert len(list(tmp_path.glob("quoter.db*before*"))) == (status == 0)
+
+
+def at_a_terminal(typed: str, *arguments: object) -> subprocess.CompletedProcess[str]:
+    """`quoter` for somebody who types a line."""
+    keyboard, terminal = os.openpty()
+    try:
+        os.write(keyboard, f"{typed}\n".encode())
+        return subprocess.run(
+            command(*arguments), stdin=terminal, capture_output=True, text=True, env=environment(), timeout=60
+        )
+    finally:
+        os.close(keyboard)
+        os.close(terminal)
 
 
 def test_what_cannot_be_copied_or_put_back_is_said_in_a_line(tmp_path: Path):
