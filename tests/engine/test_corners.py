@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+import pytest
 from builders import PORT, a_book, a_part, a_row, a_step, line_of, quoted, use
 
 from .calculator import worked_out
@@ -59,3 +60,10 @@ def test_the_formulas_round_and_settle_where_the_rules_do():
     for book, kind in ((menu, "menu"), (needs, "consumable")):
         for working in line_of(quoted(book), kind).charge.because.working:
             assert abs(worked_out(working.formula, 2) - working.value) < MILLIONTH, working
+
+
+@pytest.mark.parametrize("display", ["inclusive", "exclusive"])
+def test_a_quote_names_the_book_the_currency_and_how_tax_is_shown(display: str):
+    """Whoever keeps the quote, or shows it, needs no book beside it."""
+    quote = quoted(a_book(settings={"code": "harbour", "currency": "JPY"}, tax={"display": display}))
+    assert (quote.book, quote.currency, quote.display) == ("harbour", "JPY", display)
