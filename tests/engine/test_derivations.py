@@ -117,6 +117,7 @@ def test_every_line_says_by_which_rule_and_from_what(case: Case, quote: Quote):
 
 NAMES = {
     "part": "landed cost unit price net",
+    "bench": "dwell net",
     "labour": (
         r"(variance of STEP )*(variance of the plan standard normal quantile time reserve of the plan )?"
         r"(minutes of STEP )+minutes billed minutes net"

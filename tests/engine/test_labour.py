@@ -164,6 +164,14 @@ def test_a_step_of_no_minutes_is_billed_nothing_and_still_listed():
     assert nets(quoted(bench([a_step("s", 0)]), repairs=["a"])) == ["0.00"]
 
 
+def test_a_line_of_time_says_how_many_minutes_at_which_price():
+    """10 minutes of work at 60.00 an hour are 1.00 a minute; 5 minutes of waiting at 6.00 are 0.10."""
+    quote = quoted(bench([a_step("s", 10, dwell=5)], bench_rate=6), repairs=["a"])
+    charges = [line.charge for line in quote.lines]
+    told = [(each.kind, each.quantity, each.unit, each.unit_price) for each in charges]
+    assert told == [("labour", 10, "min", 1), ("bench", 5, "min", Decimal("0.1"))]
+
+
 # bench
 
 
