@@ -13,10 +13,9 @@ from quoter.quote import Cell, Charge, Derivation, Explanation, Working, shown
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """A step's work: its factor, its mean e and variance v (in minutes), and both kinds of minutes with allowance."""
+    """A step's work: its factor, its variance (in minutes²), and both kinds of minutes with allowance."""
 
     factor: Decimal
-    mean: Decimal
     variance: Decimal
     expected_minutes: Decimal
     quoted_minutes: Decimal
@@ -58,7 +57,7 @@ def efforts_of(book: RateBook, plan: Plan) -> Efforts:
     paid = ONE + book.policy.allowance
     return Efforts(
         steps=tuple(
-            Effort(factor, mean, variance, paid * mean, paid * (mean + (reserve * variance / total if total else ZERO)))
+            Effort(factor, variance, paid * mean, paid * (mean + (reserve * variance / total if total else ZERO)))
             for factor, (mean, variance) in zip(factors, estimates, strict=True)
         ),
         variance=total,
