@@ -29,7 +29,8 @@ NOTICED = {
     "segfault",
 }  # a change that never ends or breaks the process does not pass either
 MUTMUT = [sys.executable, "-m", "mutmut"]
-ALL_TESTS = [sys.executable, "-m", "pytest", "-x", "-q", "--tb=no", "-p", "no:cacheprovider", "tests/engine"]
+TESTS = "-x -q --tb=no --assert=plain -p no:cacheprovider --hypothesis-profile mutants tests/engine"
+ALL_TESTS = [sys.executable, "-m", "pytest", *TESTS.split()]
 REMEMBERED = re.compile(r"^@remembered\ndef (\w+)", re.MULTILINE)
 NAME = re.compile(r"quoter\.engine\.(?P<module>\w+)\.x(?:_|ǁ)(?P<function>\w+)__mutmut_\d+")
 

@@ -35,5 +35,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     """Those that mutmut named, mixed as they were, so that soon one of any kind has run; what takes long comes last."""
     asked = config.stash[ASKED]
     if asked:
-        named = sorted((each for each in items if each.nodeid in asked), key=lambda each: asked[each.nodeid])
-        items[:] = sorted(named, key=lambda each: each.get_closest_marker("hypothesis") is not None)
+        named = [each for each in items if each.nodeid in asked]
+        items[:] = sorted(named, key=lambda each: asked[each.nodeid])
+    if MUTANT in os.environ:
+        items.sort(key=lambda each: each.get_closest_marker("hypothesis") is not None)
