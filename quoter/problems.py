@@ -21,6 +21,7 @@
     |-- NotAllowed         the key may not do this
     |-- Unreadable         a file or a body that is not what it should be
     `-- Unavailable        the database cannot be used just now
+        `-- Damaged        what is in its file is not whole, or no database
 
 The engine knows reasons, not HTTP statuses; the API maps them in one place.
 """
@@ -284,6 +285,10 @@ class Unavailable(Problem):
 
     def __str__(self) -> str:
         return f"{self.where}: {self.detail}"
+
+
+class Damaged(Unavailable):
+    """The file is there and can be read, and what it holds is not whole: waiting does not help."""
 
 
 REASONS = {

@@ -6,10 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from quoter.cli.arguments import add_database, is_meant, settings_of
+from quoter.cli.arguments import add_database, counted, is_meant, settings_of
 
 if TYPE_CHECKING:
-    from quoter.store.copies import Contents
+    from quoter.store.copies import Contents, PutBack
 
 
 def add_parser(commands: Any) -> None:
@@ -43,15 +43,21 @@ def _restore(options: argparse.Namespace) -> int:
     print(f"{options.file}: {_told(contents(options.file))}")
     if not options.yes and not is_meant(f"{database} shall hold this from now on, and nothing later?"):
         return 1
-    before = put_back(options.file, database, _shown_progress())
-    print(f"{database} holds it now." + (f" What it held before: {before}" if before else ""))
+    done = put_back(options.file, database, _shown_progress())
+    print(f"{database} holds it now. {_told_before(done)}")
     return 0
+
+
+def _told_before(done: "PutBack") -> str:
+    if done.was_damaged:
+        return f"What was there is damaged, and is now {done.before}. Start services that had it open again."
+    return f"What it held before: {done.before}" if done.before else "There was no database before."
 
 
 def _told(found: "Contents") -> str:
     newest = f", the newest {found.newest_quote}" if found.newest_quote else ""
-    kept = f"{found.quotes} quotes{newest}; {found.rate_books} rate books; {found.keys} keys"
-    return f"{kept}; {found.byte_count / 1e6:.1f} MB."
+    kept = f"{counted(found.quotes, 'quote')}{newest}; {counted(found.rate_books, 'rate book')}"
+    return f"{kept}; {counted(found.keys, 'key')}; {found.byte_count / 1e6:.1f} MB."
 
 
 def _shown_progress() -> Callable[[int, int], None] | None:

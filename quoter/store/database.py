@@ -12,7 +12,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from quoter.problems import Unavailable
-from quoter.store.copies import free_name, refuse_newer, save_copy
+from quoter.store.copies import PRIMARY, free_name, refuse_newer, save_copy
 from quoter.store.migrations.in_order import MIGRATIONS
 from quoter.store.place import Place
 
@@ -46,9 +46,6 @@ UNUSABLE = {
     sqlite3.SQLITE_NOTADB,
 }
 """Errors that lie with the file or the machine. Any other is a fault of this program."""
-
-PRIMARY = 0xFF
-"""The part of an extended error code that says which error it is, sqlite.org/rescode.html."""
 
 
 def insert(database: Database, table: str, row: dict[str, Any]) -> None:
@@ -293,15 +290,24 @@ class Store:
     def _migrate(self) -> None:
         """All pending migrations, together: several processes may start at once. A copy is saved before an upgrade."""
         with self.write() as database:
-            if MIGRATIONS.applied(database):
+            if database.table_names():
                 refuse_newer(self.path, database)
                 if MIGRATIONS.pending(database):
-                    save_copy(self.path, free_name(self.path, f"before-{MIGRATIONS.pending(database)[0].name}"))
+                    self._save_before(MIGRATIONS.pending(database)[0].name)
             MIGRATIONS.apply(database)
+
+    def _save_before(self, step: str) -> None:
+        try:
+            save_copy(self.path, free_name(self.path, f"before-{step}"))
+        except Unavailable as error:
+            detail = f"an upgrade needs a copy first, and there is none, so nothing has changed ({error})"
+            raise Unavailable(str(self.path), detail) from error
 
 
 def open_store(path: Path) -> Store:
     """The database, made where it is not there yet. Raises Unavailable."""
+    if path.is_dir():
+        raise Unavailable(str(path), "this is a folder; name a file in it")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -6,15 +6,17 @@ import sys
 import threading
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from itertools import count
 from pathlib import Path
+from time import sleep
 
 import pytest
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
 from quoter.problems import Unavailable, Unreadable
-from quoter.store.copies import contents, put_back, save_copy
-from quoter.store.database import Store
+from quoter.store.copies import PutBack, contents, put_back, save_copy
+from quoter.store.database import Store, open_store
 from quoter.store.migrations.in_order import IN_ORDER, MIGRATIONS
 
 ROOT = Path(__file__).parents[2]
@@ -115,7 +117,7 @@ def test_what_is_put_back_is_what_those_see_who_have_it_open(store: Store, tmp_p
     copy = tmp_path / "copy.db"
     save_copy(store.path, copy)
     set_pair(store, 2)
-    before = put_back(copy, store.path)
+    before = put_back(copy, store.path).before
     assert [row["value"] for row in store.rows("select value from counters")] == [1, 1]
     set_pair(store, 3)
     assert [row["value"] for row in store.rows("select value from counters")] == [3, 3]
@@ -124,19 +126,55 @@ def test_what_is_put_back_is_what_those_see_who_have_it_open(store: Store, tmp_p
     assert pair_in(copy) == [1, 1]
 
 
-def test_putting_back_while_others_write_is_one_transaction(store: Store, tmp_path: Path):
+def test_putting_back_while_others_write_is_one_transaction(patient_store: Store, tmp_path: Path):
     """Who writes meanwhile waits; afterwards both rows still say the same."""
-    set_pair(store, 1)
+    set_pair(patient_store, 1)
     copy = tmp_path / "copy.db"
-    save_copy(store.path, copy)
-    with written_meanwhile(store) as begun:
+    save_copy(patient_store.path, copy)
+    with written_meanwhile(patient_store) as begun:
         assert begun.wait(10)
-        for _ in range(10):
-            before = put_back(copy, store.path)
+        for _ in range(5):
+            before = put_back(copy, patient_store.path).before
             assert before is not None
             assert len(set(pair_in(before))) == 1
-    assert len({row["value"] for row in store.rows("select value from counters")}) == 1
-    assert store.rows("pragma integrity_check") == [{"integrity_check": "ok"}]
+            begun.clear()
+            assert begun.wait(10)
+    assert len({row["value"] for row in patient_store.rows("select value from counters")}) == 1
+    assert patient_store.rows("pragma integrity_check") == [{"integrity_check": "ok"}]
+
+
+def test_what_is_written_while_a_copy_is_put_back_is_before_or_after(patient_store: Store, tmp_path: Path):
+    """Each row that was acknowledged stands in what was saved or in the database: never in neither."""
+    set_pair(patient_store, 1)
+    copy = tmp_path / "copy.db"
+    save_copy(patient_store.path, copy)
+    acknowledged, stop = [], threading.Event()
+
+    def go_on() -> None:
+        for number in count():
+            with patient_store.write() as database:
+                database.execute("insert into counters (name, value) values (:name, 0)", {"name": f"row {number}"})
+            acknowledged.append(f"row {number}")
+            if stop.is_set():
+                return
+            sleep(0.001)  # SQLite lets those who wait sleep and look again: they must find a moment
+
+    thread = threading.Thread(target=go_on)
+    thread.start()
+    saved = []
+    for _ in range(5):
+        seen = len(acknowledged)
+        while len(acknowledged) == seen:
+            sleep(0.001)
+        saved.append(put_back(copy, patient_store.path).before)
+    stop.set()
+    thread.join()
+    found = {row["name"] for row in patient_store.rows("select name from counters")}
+    for before in saved:
+        assert before is not None
+        with closing(sqlite3.connect(before)) as connection:
+            found |= {row[0] for row in connection.execute("select name from counters")}
+    assert set(acknowledged) <= found
 
 
 def test_a_copy_is_put_back_where_there_is_nothing(store: Store, tmp_path: Path):
@@ -144,7 +182,7 @@ def test_a_copy_is_put_back_where_there_is_nothing(store: Store, tmp_path: Path)
     set_pair(store, 7)
     copy, elsewhere = tmp_path / "copy.db", tmp_path / "new" / "quoter.db"
     save_copy(store.path, copy)
-    assert put_back(copy, elsewhere) is None
+    assert put_back(copy, elsewhere) == PutBack(before=None)
     with closing(Store(elsewhere)) as again:
         assert [row["value"] for row in again.rows("select value from counters")] == [7, 7]
 
@@ -164,10 +202,92 @@ def test_a_damaged_database_is_moved_aside(store: Store, tmp_path: Path):
     store.close()
     spoilt(store.path)
     damaged = store.path.read_bytes()
-    before = put_back(copy, store.path)
+    done = put_back(copy, store.path)
+    before = done.before
+    assert done.was_damaged
     assert before is not None
     assert before.read_bytes() == damaged
     assert pair_in(store.path) == [1, 1]
+
+
+@pytest.mark.parametrize("what", ["locked", "folder", "itself", "another program's"])
+def test_a_database_that_is_not_damaged_is_never_moved(store: Store, tmp_path: Path, what: str):
+    """Refused, and everything is as it was: what cannot be used just now may be well all the same."""
+    set_pair(store, 1)
+    copy = tmp_path / "copy.db"
+    save_copy(store.path, copy)
+    set_pair(store, 2)
+    store.close()
+    place, held = store.path, None
+    if what == "locked":
+        held = sqlite3.connect(place, isolation_level=None)
+        held.execute("pragma locking_mode=exclusive")
+        held.execute("begin exclusive")
+    elif what == "folder":
+        place = tmp_path / "folder"
+        place.mkdir()
+        (place / "letter.txt").write_text("Dear customer")
+    elif what == "itself":
+        copy = place
+    else:
+        place = tmp_path / "other.db"
+        with closing(sqlite3.connect(place, isolation_level=None)) as connection:
+            connection.execute("create table letters (text)")
+    there = sorted(tmp_path.rglob("*"))
+    with pytest.raises((Unavailable, Unreadable)):
+        put_back(copy, place)
+    if held:
+        held.close()
+    assert [each for each in sorted(tmp_path.rglob("*")) if each not in there] == []
+    assert pair_in(store.path) == [2, 2]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="modes of files as POSIX has them")
+def test_a_copy_is_as_open_to_others_as_what_it_is_of(store: Store, tmp_path: Path):
+    """Customers and keys stand in it; so it is with what is saved before, and where a damaged file is replaced."""
+    set_pair(store, 1)
+    store.path.chmod(0o600)
+    copy = tmp_path / "copy.db"
+    save_copy(store.path, copy)
+    saved = put_back(copy, store.path).before
+    store.close()
+    spoilt(store.path)
+    moved = put_back(copy, store.path).before
+    assert saved is not None
+    assert moved is not None
+    elsewhere = tmp_path / "elsewhere.db"
+    put_back(copy, elsewhere)
+    files = (copy, saved, moved, store.path, elsewhere)
+    assert [each.stat().st_mode & 0o777 for each in files] == [0o600] * 5
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="limits of files as POSIX has them")
+@pytest.mark.parametrize("is_there", [True, False])
+def test_putting_back_without_room_leaves_everything_as_it_was(store: Store, tmp_path: Path, is_there: bool):
+    """No file may grow beyond 100 kB: neither a copy of what was saved nor an empty database is left."""
+    set_pair(store, 1)
+    copy, place = tmp_path / "copy.db", store.path if is_there else tmp_path / "new.db"
+    save_copy(store.path, copy)
+    store.close()
+    there = {each.name for each in tmp_path.iterdir()}
+    done = subprocess.run(
+        [sys.executable, "-c", NO_ROOM, str(copy), str(place)], capture_output=True, text=True, check=True, cwd=ROOT
+    )
+    assert "cannot be" in done.stdout
+    assert {each.name for each in tmp_path.iterdir()} - there <= {"quoter.db-wal", "quoter.db-shm"}
+    assert pair_in(store.path) == [1, 1]
+
+
+NO_ROOM = """
+import pathlib, resource, sys
+from quoter.problems import Unavailable
+from quoter.store.copies import put_back
+resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, 100_000))
+try:
+    put_back(pathlib.Path(sys.argv[1]), pathlib.Path(sys.argv[2]))
+except Unavailable as refused:
+    print(refused)
+"""
 
 
 @pytest.mark.parametrize("what", ["damaged", "text", "another program's", "missing"])
@@ -231,7 +351,7 @@ def test_an_upgrade_that_is_repeated_saves_another_copy(tmp_path: Path):
 FULL_DISK = """
 import pathlib, resource, signal, sys
 from quoter.problems import Unavailable
-from quoter.store.database import Store
+from quoter.store.database import Store, open_store
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 resource.setrlimit(resource.RLIMIT_FSIZE, (1_000_000, 1_000_000))
 try:
@@ -251,10 +371,28 @@ def test_an_upgrade_that_cannot_save_its_copy_changes_nothing(tmp_path: Path):
     done = subprocess.run(
         [sys.executable, "-c", FULL_DISK, str(path)], capture_output=True, text=True, check=True, cwd=ROOT
     )
-    assert "cannot be" in done.stdout
+    assert "an upgrade needs a copy first, and there is none, so nothing has changed" in done.stdout
+    assert ".before-" in done.stdout
     assert [each.name for each in tmp_path.iterdir() if "before" in each.name] == []
     with closing(sqlite3.connect(path)) as connection:
         assert len(MIGRATIONS.applied(Database(connection))) == 5
+
+
+def test_a_database_of_another_program_is_left_alone(tmp_path: Path):
+    """Nothing is written into it."""
+    path = tmp_path / "letters.db"
+    with closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        connection.execute("create table letters (text)")
+    with pytest.raises(Unavailable, match="this is no database of this program"):
+        Store(path)
+    with closing(sqlite3.connect(path)) as connection:
+        assert connection.execute("select name from sqlite_master").fetchall() == [("letters",)]
+
+
+def test_a_folder_is_no_database(tmp_path: Path):
+    """It says what it is instead."""
+    with pytest.raises(Unavailable, match="this is a folder; name a file in it"):
+        open_store(tmp_path)
 
 
 def test_an_older_program_refuses_a_newer_database(store: Store):
