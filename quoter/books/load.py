@@ -37,7 +37,7 @@ def read_folder(folder: Path) -> RawBook:
     flaws: list[Flaw] = []
     if not _is_folder(folder):
         right = "a folder with book.toml and a CSV file a table"
-        flaws.append(Flaw(WHOLE_BOOK, "", "there is no such folder", value=folder.name, suggestion=right))
+        flaws.append(Flaw(WHOLE_BOOK, "", "there is no such folder", value=str(folder), suggestion=right))
         return RawBook({}, {}, {}, tuple(flaws))
     settings = _toml(folder / "book.toml", "book.toml", flaws)
     tables = {table.name: _rows(folder, table, flaws) for table in TABLES}

@@ -117,7 +117,10 @@ class Rates:
         return self.books.changes(self.draft(code), after)
 
     def bring_in(self, seen: StoredDraft, raw: RawBook, by: str, *, dry_run: bool) -> BroughtIn:
-        """What an import changes in the draft; changes it unless this is a dry run or a file could not be read."""
+        """What an import changes in the draft; changes it unless this is a dry run or a part could not be read.
+
+        Raises Unreadable where there is no book at all.
+        """
         found = self.looked_at(seen, raw)
         if dry_run or raw.flaws:
             return found
@@ -125,7 +128,8 @@ class Rates:
         return replace(found, draft=self._saved(seen, draft_of(raw), recorded, by), done=True)
 
     def looked_at(self, stored: StoredDraft, raw: RawBook) -> BroughtIn:
-        """What an import would change in a draft."""
+        """What an import would change in a draft. Raises Unreadable where there is no book at all."""
+        raw.check_is_one()
         found = raw.flaws or tuple(flaws(raw))
         return BroughtIn(stored, compare(raw_of(stored.draft), raw), found, done=False)
 
