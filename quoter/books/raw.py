@@ -45,7 +45,7 @@ class RawBook:
         return frozenset(flaw.table for flaw in self.flaws if not flaw.column and not flaw.key)
 
     def check_is_one(self, where: str = "the file") -> None:
-        """Raises Unreadable, naming `where`, if there is no book at all: it would look like one that has lost every row."""
+        """Raises Unreadable, naming `where`, if there is no book at all: it would look like one without any row."""
         for flaw in self.flaws:
             if flaw.table == WHOLE_BOOK:
                 raise Unreadable(where, f"{flaw.message} ({flaw.suggestion})")
