@@ -1,6 +1,7 @@
 """Starts the service and says where it is and how to get in; lets it finish what it is at when it is told to stop."""
 
 import ctypes
+import errno
 import gc
 import ipaddress
 import logging
@@ -10,7 +11,9 @@ import socket
 import sys
 import threading
 import time
+from collections.abc import Iterable
 from contextlib import closing, suppress
+from pathlib import Path
 from types import FrameType
 from typing import NoReturn
 
@@ -21,11 +24,13 @@ from quoter.api.http.request_log import RequestNames
 from quoter.api.http.services import services_of
 from quoter.api.rates.sheets import LARGEST_UPLOAD
 from quoter.app import create_app
+from quoter.books.check import flaws
+from quoter.books.load import is_folder, read_folder
 from quoter.config import Settings
 from quoter.logs import set_up
 from quoter.pages.demo_site import DEMO_FORM
 from quoter.pages.visitors import DEMO_KEY
-from quoter.problems import Unreadable
+from quoter.problems import BookFlawed, Unreadable
 from quoter.service.access.keys import Keyring
 from quoter.service.clock import utc_now
 from quoter.store.books import Books
@@ -61,6 +66,9 @@ SECONDS_TO_FINISH = 20
 AT_ONCE = 130
 """Status of a program that was interrupted, as shells count: 128 and the number of SIGINT."""
 
+FAULTS_OF_PORTS = (errno.EADDRINUSE, errno.EACCES)
+"""Taken, or kept for root. Whatever else keeps the service from listening, no other port would help."""
+
 log = logging.getLogger(__name__)
 
 DEMO_SCOPES = ("owner", "desk", "form")
@@ -69,6 +77,7 @@ DEMO_SCOPES = ("owner", "desk", "form")
 def serve(settings: Settings, *, demo: bool = False) -> int:
     """Answers requests until it is told to stop. Raises Unreadable where it cannot listen, BookFlawed, Unavailable."""
     set_up(settings.log, settings.log_format, RequestNames())
+    _check_folders(settings.books)
     _warn_of_network(settings)
     _give_back_what_is_freed()
     with closing(open_store(settings.database)) as store:
@@ -95,6 +104,13 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             listening.close()
             _finish(server, connections)
     return 0
+
+
+def _check_folders(folders: Iterable[Path]) -> None:
+    """Before a database is made: who mistypes a folder may have mistyped its place, too."""
+    missing = tuple(flaw for folder in folders if not is_folder(folder) for flaw in flaws(read_folder(folder)))
+    if missing:
+        raise BookFlawed(missing)
 
 
 def _warn_of_network(settings: Settings) -> None:
@@ -216,9 +232,10 @@ def _some_are_busy(server: Server) -> bool:
 def _listen(settings: Settings) -> socket.socket:
     try:
         return socket.create_server((settings.host, settings.port))
-    except OSError as error:
-        where, reason = f"{settings.host}:{settings.port}", str(error.strerror).partition(" (")[0]
-        raise Unreadable(where, f"the service cannot listen there: {reason}; try another --port") from None
+    except (OSError, TypeError) as error:  # a TypeError where a name cannot be written as one of a host
+        where, reason = f"{settings.host}:{settings.port}", str(getattr(error, "strerror", error)).partition(" (")[0]
+        other = "--port" if getattr(error, "errno", None) in FAULTS_OF_PORTS else "--host"
+        raise Unreadable(where, f"the service cannot listen there: {reason}; try another {other}") from None
 
 
 def _greet(app: Flask, store: Store, listening: socket.socket, demo: bool) -> None:

@@ -15,7 +15,7 @@ from quoter.books.suggest import Suggestions
 from quoter.books.tables import TABLES, Table
 from quoter.problems import Flaw
 
-__all__ = ["LARGEST_FILE", "LARGEST_SETTINGS", "read_csv", "read_folder"]
+__all__ = ["LARGEST_FILE", "LARGEST_SETTINGS", "is_folder", "read_csv", "read_folder"]
 
 LARGEST_FILE = 32_000_000
 """Bytes. A table of 100,000 parts is about 10 MB."""
@@ -35,9 +35,9 @@ _UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 def read_folder(folder: Path) -> RawBook:
     """The text of the book in `folder`, with the profiles that it names from `tax` and `law` beside it."""
     flaws: list[Flaw] = []
-    if not _is_folder(folder):
+    if not is_folder(folder):
         right = "a folder with book.toml and a CSV file a table"
-        flaws.append(Flaw(WHOLE_BOOK, "", "there is no such folder", value=folder.name, suggestion=right))
+        flaws.append(Flaw(WHOLE_BOOK, "", "there is no such folder", value=str(folder), suggestion=right))
         return RawBook({}, {}, {}, tuple(flaws))
     settings = _toml(folder / "book.toml", "book.toml", flaws)
     tables = {table.name: _rows(folder, table, flaws) for table in TABLES}
@@ -45,7 +45,8 @@ def read_folder(folder: Path) -> RawBook:
     return RawBook(settings, tables, tax, tuple(flaws), law)
 
 
-def _is_folder(folder: Path) -> bool:
+def is_folder(folder: Path) -> bool:
+    """Whether there is a folder; a name that no folder can have is none."""
     try:
         return folder.is_dir()
     except OSError:

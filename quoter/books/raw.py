@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from quoter.problems import Flaw
+from quoter.problems import Flaw, Unreadable
 
 WHOLE_BOOK = "book"
 """The table of a flaw that is about none of the files: there is no book at all."""
@@ -43,3 +43,9 @@ class RawBook:
         What seems to be missing there may well be written, so nobody can say that it is not.
         """
         return frozenset(flaw.table for flaw in self.flaws if not flaw.column and not flaw.key)
+
+    def check_is_one(self, where: str = "the file") -> None:
+        """Raises Unreadable, naming `where`, if there is no book at all: it would look like one without any row."""
+        for flaw in self.flaws:
+            if flaw.table == WHOLE_BOOK:
+                raise Unreadable(where, f"{flaw.message} ({flaw.suggestion})")

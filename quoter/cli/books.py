@@ -102,6 +102,13 @@ def _text_of(source: str, options: argparse.Namespace) -> "RawBook":
         return rates.named(source)
 
 
+def _book_of(source: str, options: argparse.Namespace) -> "RawBook":
+    """The text of a book, which may have faults. Raises Unreadable where there is none."""
+    raw = _text_of(source, options)
+    raw.check_is_one(source)
+    return raw
+
+
 def _is_file(path: Path) -> bool:
     return path.suffix.lower() in FILE_KINDS or path.is_dir()
 
@@ -170,17 +177,27 @@ def _export(options: argparse.Namespace) -> int:
 
 
 def _import(options: argparse.Namespace) -> int:
-    raw = _text_of(options.source, options)
+    raw = _book_of(options.source, options)
     with _rates(options) as rates:
         brought = _brought_in(rates, raw, options)
     for change in brought.changes:
         print(change)
     for flaw in brought.flaws:
         print(flaw, file=sys.stderr)
-    done = "the draft is changed" if brought.done else "nothing is changed yet; --write does it"
     found = f"{counted(len(brought.changes), 'difference')}, {counted(len(brought.flaws), 'fault')}"
-    print(f"{found}; {done}", file=sys.stderr)
+    print(f"{found}; {_outcome(brought, raw)}", file=sys.stderr)
     return 1 if brought.flaws else 0
+
+
+def _outcome(brought: "BroughtIn", raw: "RawBook") -> str:
+    """What has become of the draft. A book with faults in its cells may be a draft; what could not be read is lost."""
+    if brought.done:
+        return "the draft is changed"
+    return (
+        "nothing is changed: what cannot be read must be mended"
+        if raw.flaws
+        else "nothing is changed yet; --write does it"
+    )
 
 
 def _brought_in(rates: "Rates", raw: "RawBook", options: argparse.Namespace) -> "BroughtIn":
@@ -194,7 +211,7 @@ def _brought_in(rates: "Rates", raw: "RawBook", options: argparse.Namespace) -> 
 def _compare(options: argparse.Namespace) -> int:
     from quoter.books.compare import compare
 
-    changes = compare(_text_of(options.old, options), _text_of(options.new, options))
+    changes = compare(_book_of(options.old, options), _book_of(options.new, options))
     for change in changes:
         print(change)
     print(counted(len(changes), "difference"), file=sys.stderr)

@@ -42,7 +42,7 @@ def add_parser(commands: Any) -> None:
         default=OVERLAP_HOURS,
         help=f"how long the old one goes on counting; {OVERLAP_HOURS} if absent, 0 ends it at once",
     )
-    _add_end(rotate, "as long as the old one was made for if absent")
+    _add_end(rotate, "as many days from now as the old one was made for if absent")
     revoke = actions.add_parser("revoke", help="end a key at once")
     revoke.add_argument("id")
     made = {new: _new, listed: _list, change: _change, rotate: _rotate, revoke: _revoke}

@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from typing import Any
 
 from quoter.cli.arguments import Command, counted
 from quoter.problems import BookFlawed, Problem
@@ -60,7 +61,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def parser(command: str = "") -> argparse.ArgumentParser:
     """The command with its arguments; every command where there is none of this name."""
     whole = argparse.ArgumentParser(prog="quoter", description="Quotes for repairs of phones, tablets and wearables.")
+    whole.add_argument("--version", action=_Version, nargs=0, help="print the version of the program and end")
     commands = whole.add_subparsers(required=True, metavar="COMMAND", prog="quoter")
     for part in [COMMANDS[command]] if command in COMMANDS else dict.fromkeys(COMMANDS.values()):
         import_module(f"quoter.cli.{part}").add_parser(commands)
     return whole
+
+
+class _Version(argparse.Action):
+    """Looks the version up where pip keeps it, once somebody asks: no other command waits for that."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: Any) -> None:
+        """Prints it and ends."""
+        from importlib.metadata import version
+
+        print(f"quoter {version('quoter')}")
+        parser.exit()

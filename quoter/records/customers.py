@@ -1,5 +1,6 @@
 """What is held on one customer, and what was erased of it."""
 
+import re
 import unicodedata
 from dataclasses import dataclass
 
@@ -11,6 +12,9 @@ NAMED_BY = ("email", "phone", "quote", "enquiry")
 
 FEWEST_DIGITS = 4
 """Of a number that somebody can be called at from a town away: who is found by it left no shorter one."""
+
+
+_PHONE = re.compile(r"\+?[0-9 ()/.\-]+", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +34,12 @@ class Who:
             return bool(self.value.strip()) and _compared(email) == _compared(self.value)
         digits = digits_of(self.value)
         return self.named_by == "phone" and len(digits) >= FEWEST_DIGITS and digits_of(phone) == digits
+
+
+def is_phone(text: str) -> bool:
+    """Whether somebody can be called at it: enough digits, of whatever script, in one of the ways to write a number."""
+    number = ascii_digits(text.strip())
+    return _PHONE.fullmatch(number) is not None and sum(sign.isdigit() for sign in number) >= FEWEST_DIGITS
 
 
 def digits_of(text: str) -> str:

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from .owning import BENCH_RATE, BOOK, DRAFT, Owner, errors
+from .problems import problem
 from .running import BATTERY, Service
 
 
@@ -225,6 +226,21 @@ def test_the_list_of_books_says_what_counts(owner: Owner):
 def test_what_is_not_there_is_a_problem(owner: Owner, path: str, status: int):
     """Whatever the number."""
     assert owner.caller.get(BOOK + path).status == status
+
+
+@pytest.mark.parametrize(
+    ("path", "pointer"),
+    [
+        ("/comparison?old=7&new=1", "/old"),
+        ("/comparison?old=1&new=7", "/new"),
+        ("/draft/comparison?version=7", "/version"),
+    ],
+)
+def test_a_version_that_is_not_there_is_pointed_at(owner: Owner, path: str, pointer: str):
+    """By the parameter that names it, with those that there are."""
+    owner.open()
+    (error,) = problem(owner.caller.get(BOOK + path), 404, "not-found")
+    assert (error["pointer"], error["allowed"]) == (pointer, ["1"])
 
 
 @pytest.mark.parametrize("code", ["atlantis", "%00", "é😀", "..", "a'b\"", "x" * 5000])

@@ -107,6 +107,7 @@ REFUSED: list[tuple[dict[str, Any], str, list[str]]] = [
     ({"contact": {"name": "a\x9bb", "phone": "+353 1 555 0100"}}, "invalid-value", ["/contact/name"]),
     ({"noticed": "x" * 2001}, "invalid-value", ["/noticed"]),
     ({"noticed": "ring\x07"}, "invalid-value", ["/noticed"]),
+    ({"noticed": 5}, "invalid-value", ["/noticed"]),
     ({"job": BATTERY | {"findings": ["leaking-or-hot-cell"]}}, "stopped-by-finding", ["/job/findings/0"]),
     ({"job": BATTERY | {"discount": {"rate": "0.5"}}}, "invalid-value", ["/job/discount"]),
     ({"job": BATTERY | {"date": "2026-03-02"}}, "invalid-value", ["/job/date"]),

@@ -5,7 +5,9 @@ import datetime as dt
 import pytest
 from marshmallow import ValidationError
 
-from quoter.api.http.fields import Line, Mailbox, Moment, Truth, WholeNumber
+from quoter.api.http.fields import Line, Lines, Mailbox, Moment, Phone, Truth, WholeNumber
+from quoter.records.quotes import Contact
+from quoter.service.enquiries.asking import Written, refusals_of
 
 from .problems import problem
 from .running import Service
@@ -30,6 +32,59 @@ def test_digits_are_a_number(text: str, number: int):
 def test_a_limit_is_digits(shared: Service, query: str):
     """Over HTTP."""
     problem(shared.caller("desk").get(f"/v1/quotes?{query}"), 422, "invalid-request")
+
+
+@pytest.mark.parametrize("field", [Line, Lines, Mailbox, Phone])
+@pytest.mark.parametrize("value", [5, True, ["a"], {}])
+def test_what_is_no_text_is_said_to_be_none(field: type[Line], value: object):
+    """As of every other text: a number has no control characters."""
+    with pytest.raises(ValidationError) as refused:
+        field().deserialize(value)
+    assert refused.value.messages == ["Not a valid string."]
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "said"),
+    [
+        (Line, "a\nb", "Not a text of one line."),
+        (Lines, "ring\x07", "Not a text: it has control characters."),
+        (Mailbox, "nobody", "Not an address such as name@example.org."),
+        (Mailbox, "no\u200bbody@example.org", "Not an address such as name@example.org."),
+        (Phone, "abc", "Not a phone number of digits, such as +353 1 555 0100."),
+        (Phone, "1\n234", "Not a text of one line."),
+    ],
+)
+def test_a_text_with_other_signs_is_told_what_would_be_right(field: type[Line], text: str, said: str):
+    """Each kind of text in its own words."""
+    with pytest.raises(ValidationError) as refused:
+        field().deserialize(text)
+    assert refused.value.messages == [said]
+
+
+@pytest.mark.parametrize(
+    ("text", "is_one"),
+    [
+        ("", True),
+        (" ", True),
+        (" +353 1 555 0100 ", True),
+        ("(0171) 555/12-3.4", True),
+        ("\u0660\u0661\u0665\u0665", True),
+        ("1234", True),
+        ("123", False),
+        ("++353 1 555 0100", False),
+        ("555 0100 ext 5", False),
+        ("----", False),
+    ],
+)
+def test_numbers_of_phones(text: str, is_one: bool):
+    """The same for a quote's contact and an enquiry's; blank is none, which may be."""
+    asked = Written(contact=Contact(phone=text, email="a@example.org"), may_be_contacted=True)
+    assert (refusals_of(asked.tidied(), from_form=False) == ()) == is_one
+    if is_one:
+        assert Phone().deserialize(text) == text
+    else:
+        with pytest.raises(ValidationError):
+            Phone().deserialize(text)
 
 
 @pytest.mark.parametrize(

@@ -90,6 +90,7 @@ def test_a_new_quote_says_what_stands_with_it(desk: Caller):
         ({"contact": {"name": "a\nb"}}, "/contact/name"),
         ({"contact": {"name": "x" * 201}}, "/contact/name"),
         ({"contact": {"phone": "1" * 51}}, "/contact/phone"),
+        ({"contact": {"phone": "abc"}}, "/contact/phone"),
         ({"contact": {"email": "nobody"}}, "/contact/email"),
         ({"contact": {"fax": "1"}}, "/contact/fax"),
         ({"contact": None}, "/contact"),
@@ -346,6 +347,24 @@ def test_who_changes_a_quote_says_which_version_they_saw(front: Front, method: s
 def test_what_is_not_there_is_not_found(desk: Caller, path: str):
     """No history is made up."""
     problem(desk.get(f"/v1/quotes/none/{path}"), 404, "not-found")
+
+
+@pytest.mark.parametrize(
+    ("query", "pointer"),
+    [("comparison?old=1&new=7", "/new"), ("comparison?old=7&new=1", "/old"), ("?revision=7", "/revision")],
+)
+def test_a_revision_that_is_not_there_is_pointed_at(front: Front, query: str, pointer: str):
+    """By the parameter that names it, with those that there are."""
+    path = front.place + (query if query.startswith("?") else f"/{query}")
+    (error,) = problem(front.caller.get(path), 404, "not-found")
+    assert (error["pointer"], error["allowed"]) == (pointer, ["1"])
+
+
+@pytest.mark.parametrize("phone", ["abc", "12", "555 ext 5"])
+def test_a_number_that_nobody_can_call_is_not_kept(front: Front, phone: str):
+    """As an enquiry does not keep it."""
+    assert pointers(front.send("contact", {"phone": phone}, "PUT"), 422, "invalid-value") == ["/phone"]
+    assert front.look()["version"] == 1
 
 
 @pytest.mark.parametrize(("method", "what", "body"), CHANGES, ids=[what for _, what, _ in CHANGES])

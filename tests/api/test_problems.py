@@ -7,6 +7,8 @@ import orjson
 import pytest
 
 from quoter.api.http.problem_document import TITLES
+from quoter.api.prices.offline import read_json
+from quoter.problems import Unreadable
 
 from .problems import has_a_page, pointers, problem
 from .running import BATTERY, Caller, Service
@@ -194,6 +196,29 @@ def test_an_unknown_field_is_told_the_fields_that_there_are(desk: Caller):
 def test_a_body_that_is_not_json(desk: Caller, path: str, content: bytes):
     """Malformed, empty, not UTF-8, with a byte-order mark, a half surrogate, nested without end, or no number."""
     problem(desk.send("POST", path, content), 400, "unreadable")
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (
+            b'{"device":\n  kessoway}',
+            "not JSON in UTF-8: unexpected character, expected a JSON value: line 2 column 3 (char 13)",
+        ),
+        (b"{", "not JSON in UTF-8: unexpected end of data: line 1 column 2 (char 1)"),
+        (b'{"a":\n' + b"9" * 6000 + b"}", "a number is too long or too large: line 2 column 1 (char 6)"),
+        (b"[1e400]", "a number is too long or too large: line 1 column 2 (char 1)"),
+    ],
+    ids=lambda each: repr(each[:12]),
+)
+def test_where_a_body_is_not_json_is_said(desk: Caller, content: bytes, said: str):
+    """As on the command line. A number of any length is JSON (RFC 8259, section 6), though not one that is taken."""
+    refused = desk.send("POST", "/v1/prices", content)
+    problem(refused, 400, "unreadable")
+    assert refused.body["detail"] == f"the body: {said}"
+    with pytest.raises(Unreadable) as told:
+        read_json(content, "the body")
+    assert str(told.value) == f"the body: {said}"
 
 
 @pytest.mark.parametrize("path", JOB_PATHS)

@@ -110,6 +110,16 @@ def test_a_broken_or_hostile_file_changes_nothing(owner: Owner, content: bytes, 
     assert owner.look().body["revision"] == 1
 
 
+@pytest.mark.parametrize("query", ["", "?dry_run=no"])
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_no_file_of_its_kind_is_a_problem(owner: Owner, kind: str, query: str):
+    """It is not a book that has lost every row, whether it is only looked at or not."""
+    refused = brought(owner, b"nope", KINDS[kind], query)
+    assert (refused.status, refused.body["type"]) == (400, "/problems/unreadable")
+    assert refused.body["detail"].startswith("the file: this is not a zip file (a ")
+    assert owner.look().body["revision"] == 1
+
+
 def test_a_file_of_another_type_is_415(owner: Owner):
     """What would be right is said."""
     for content_type in ("text/csv", "application/json", "application/vnd.ms-excel", ""):
@@ -129,7 +139,7 @@ def test_a_file_without_a_tag_or_with_an_old_one_is_refused(owner: Owner):
 def test_a_file_may_be_larger_than_other_bodies_but_not_endless(owner: Owner):
     """2 MB for other bodies, 32 MB for these: what is over either is a problem document."""
     assert owner.edit({"do": "set", "table": "tax", "key": "title", "value": "x" * 2_000_100}).status == 413
-    assert brought(owner, b"x" * 3_000_000, XLSX).body["flaws"]
+    assert brought(owner, b"x" * 3_000_000, XLSX).status == 400
     refused = brought(owner, b"x" * 32_000_001, ZIP)
     assert (refused.status, refused.headers["Content-Type"]) == (413, "application/problem+json")
 

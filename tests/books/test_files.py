@@ -189,7 +189,7 @@ def test_a_folder_that_is_not_there_is_one_flaw(tmp_path: Path):
         assert (flaw.table, flaw.message, flaw.value) == (
             "book",
             "there is no such folder",
-            name.replace("\0", "\ufffd"),
+            str(folder).replace("\0", "\ufffd"),
         )
         with pytest.raises(BookFlawed):
             open_book(folder)
@@ -225,7 +225,7 @@ def test_names_that_cannot_be_printed_are_shown_all_the_same(tmp_path: Path):
     no_profile, no_setting = flaws(read_folder(folder))
     assert no_profile.suggestion == "the folder tax/ beside the book's has \ufffd"
     assert no_setting.column == "\ufffd[0m"
-    assert the_one(flaws(read_folder(tmp_path / "\x1b[0m"))).value == "\ufffd[0m"
+    assert the_one(flaws(read_folder(tmp_path / "\x1b[0m"))).value == f"{tmp_path}/\ufffd[0m"
 
 
 def test_a_book_may_be_named_by_where_one_stands(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

@@ -124,16 +124,36 @@ def test_an_import_with_faults_ends_with_1(desk: Desk, tmp_path: Path):
     status, _, complaints = desk.book("import", "ballyquarn", wrong)
     assert status == 1
     assert "labour.bench_rate: 'three'" in complaints
+    assert complaints.endswith("1 difference, 1 fault; nothing is changed yet; --write does it\n")
+    assert desk.book("import", "ballyquarn", wrong, "--write")[2].endswith("1 fault; the draft is changed\n")
 
 
-def test_a_file_that_is_no_workbook_changes_nothing(desk: Desk, tmp_path: Path):
-    """And is said to be none."""
+@pytest.mark.parametrize("write", [(), ("--write",)])
+def test_a_book_of_which_a_part_cannot_be_read_is_not_said_to_be_written(desk: Desk, dearer: Path, write: tuple[str]):
+    """With or without the option that would."""
+    (dearer / "steps.csv").write_bytes(b"\xff")
+    status, _, complaints = desk.book("import", "ballyquarn", dearer, *write)
+    assert (status, desk.drafts()) == (1, 0)
+    assert complaints.endswith(" 1 fault; nothing is changed: what cannot be read must be mended\n")
+
+
+@pytest.mark.parametrize("write", [(), ("--write",)])
+def test_a_file_that_is_no_workbook_changes_nothing(desk: Desk, tmp_path: Path, write: tuple[str]):
+    """And is said to be none, in one line: it is not a book that has lost every row."""
     file = tmp_path / "book.xlsx"
-    file.write_bytes(b"PK\x03\x04 no workbook")
-    status, _, complaint = desk.book("import", "ballyquarn", file, "--write")
-    assert status == 1
-    assert complaint
+    file.write_bytes(b"no workbook")
+    complaint = f"{file}: this is not a zip file (a workbook saved as .xlsx)\n"
+    assert desk.book("import", "ballyquarn", file, *write) == (1, "", complaint)
     assert desk.drafts() == 0
+
+
+def test_what_is_no_book_is_compared_with_nothing(desk: Desk, tmp_path: Path):
+    """On whichever side it stands."""
+    nowhere = tmp_path / "nowhere"
+    for sources in ((nowhere, "ballyquarn"), ("ballyquarn", nowhere)):
+        status, printed, complaint = desk.book("compare", *sources)
+        assert (status, printed) == (1, "")
+        assert complaint.startswith(f"{nowhere}: there is no such folder (")
 
 
 def test_a_draft_is_published_and_gone_back_from(desk: Desk, dearer: Path):

@@ -3,6 +3,7 @@
 import argparse
 import re
 import subprocess
+import tomllib
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -48,6 +49,13 @@ def test_a_command_is_declared_by_the_module_that_is_imported_for_it():
     for name in MODULES:
         alone = [path for path in commands(parser(name)) if path[:1] == (name,)]
         assert alone == [path for path in COMMANDS if path[:1] == (name,)]
+
+
+def test_the_version_is_that_of_the_package():
+    """Whoever reports a fault is asked for it."""
+    package = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    done = quoter("--version")
+    assert (done.returncode, done.stdout, done.stderr) == (0, f"quoter {package['version']}\n", "")
 
 
 @pytest.mark.parametrize("arguments", [(), ("fly",), ("key",), ("key", "new"), ("book", "fly")])

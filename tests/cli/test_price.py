@@ -84,9 +84,7 @@ def test_what_is_not_json_is_refused(content: bytes):
     assert line.startswith("-: not JSON in UTF-8: ")
 
 
-@pytest.mark.parametrize(
-    "content", [b"{", b"\xef\xbb\xbf{}", b'{"rate": NaN}', b'{"rate": 1e400}', b'"\\ud800"', b"{} {}"]
-)
+@pytest.mark.parametrize("content", [b"{", b"\xef\xbb\xbf{}", b'{"rate": NaN}', b'"\\ud800"', b"{} {}"])
 def test_what_is_nearly_json_is_none_either(tmp_path: Path, content: bytes):
     """From a file as from standard input."""
     path = tmp_path / "job.json"

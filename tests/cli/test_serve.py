@@ -78,6 +78,29 @@ def test_a_port_that_is_taken(tmp_path: Path):
     assert line == f"127.0.0.1:{port}: the service cannot listen there: Address already in use; try another --port"
 
 
+@pytest.mark.parametrize("host", ["not/a/host", "203.0.113.7", "ä" * 64])
+def test_a_host_that_is_none_of_this_machine(tmp_path: Path, host: str):
+    """No port would help: no name, an address for examples (RFC 5737, section 3), and a name that is too long.
+
+    Of the last one Python itself leaves a socket open, which is not what is tried here.
+    """
+    options = ("--host", host, "--port", 0, "--book", BALLYQUARN, "--database", tmp_path / "quoter.db")
+    (line,) = refused(quoter("serve", *options, PYTHONWARNINGS="ignore::ResourceWarning"), 1)
+    assert line.startswith(f"{host}:0: the service cannot listen there: ")
+    assert line.endswith("; try another --host")
+
+
+def test_folders_that_are_not_there_are_named_before_a_database_is_made(tmp_path: Path):
+    """Each as it was given."""
+    nowhere, gone, database = tmp_path / "nowhere", tmp_path / "gone", tmp_path / "quoter.db"
+    options = ("--book", nowhere, "--book", BALLYQUARN, "--book", gone, "--database", database)
+    first, *lines = refused(quoter("serve", *options), 1)
+    assert first == "2 faults:"
+    for line, folder in zip(lines, (nowhere, gone), strict=True):
+        assert line.startswith(f"book: '{folder}': there is no such folder (")
+    assert not database.exists()
+
+
 @pytest.mark.parametrize(
     ("options", "status", "said"),
     [

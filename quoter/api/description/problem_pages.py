@@ -107,8 +107,10 @@ PROBLEM_PAGES: dict[str, ProblemPage] = {
         (403,),
     ),
     "unreadable": ProblemPage(
-        "The body is not a JSON document in UTF-8, or on the command line a file that cannot be read.",
-        "Let a library write the JSON. NaN, comments, commas at the end and other encodings are no JSON.",
+        "The body is not a JSON document in UTF-8, or not the workbook or zip that it is sent as; on the command "
+        "line a file that cannot be read.",
+        "Look at the line and column that `detail` names, and let a library write the JSON. NaN, comments, commas at "
+        "the end and other encodings are no JSON; a number must be one that a double can hold.",
         (400,),
     ),
     "unavailable": ProblemPage(

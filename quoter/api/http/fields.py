@@ -7,6 +7,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, validate
 
+from quoter.records.customers import is_phone
 from quoter.records.quotes import TURNING
 
 MOST_CHARACTERS = 64
@@ -119,12 +120,12 @@ class Line(fields.String):
     """A text of one line: nothing that moves a cursor, ends a text, or turns what follows around."""
 
     PATTERN = r"^[^\u0000-\u001f\u007f-\u009f\u2028\u2029]*$"
-    default_error_messages = {"invalid": "Not a text of one line."}  # noqa: RUF012
+    default_error_messages = {"signs": "Not a text of one line."}  # noqa: RUF012
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kwargs: Any) -> Any:
         text = super()._deserialize(value, attr, data, **kwargs)
         if not re.fullmatch(self.PATTERN[1:-1], text) or any(sign in TURNING for sign in text):
-            raise self.make_error("invalid")
+            raise self.make_error("signs")
         return text
 
 
@@ -132,19 +133,31 @@ class Lines(Line):
     """A text of some lines: no control character but the ends of lines and tabs."""
 
     PATTERN = r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f]*$"
-    default_error_messages = {"invalid": "Not a text: it has control characters."}  # noqa: RUF012
+    default_error_messages = {"signs": "Not a text: it has control characters."}  # noqa: RUF012
 
 
 class Mailbox(Line):
     """An address of electronic mail, or nothing. Whether it exists only a message can tell."""
 
     PATTERN = r"^([^\u0000-\u0020\u007f@]+@[^\u0000-\u0020\u007f@]+)?$"
-    default_error_messages = {"invalid": "Not an address such as name@example.org."}  # noqa: RUF012
+    default_error_messages = {"signs": "Not an address such as name@example.org."}  # noqa: RUF012
 
     def _deserialize(self, *arguments: Any, **options: Any) -> Any:
         text = super()._deserialize(*arguments, **options)
         if not text.isprintable():  # signs that nobody sees
-            raise self.make_error("invalid")
+            raise self.make_error("signs")
+        return text
+
+
+class Phone(Line):
+    """A number at which somebody is called, or nothing. What it is made of is a rule of the shop, not a pattern."""
+
+    default_error_messages = {"number": "Not a phone number of digits, such as +353 1 555 0100."}  # noqa: RUF012
+
+    def _deserialize(self, *arguments: Any, **options: Any) -> Any:
+        text = super()._deserialize(*arguments, **options)
+        if text.strip() and not is_phone(text):
+            raise self.make_error("number")
         return text
 
 

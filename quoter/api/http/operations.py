@@ -11,10 +11,11 @@ from flask import Blueprint, Response, request
 from marshmallow import Schema, ValidationError
 
 from quoter.api.http.auth import require_scope
+from quoter.api.http.json_text import why_no_json
 from quoter.api.http.problem_document import ApiProblem
 from quoter.api.http.repeating import done_once
 from quoter.api.prices.job_schema import refusals_of
-from quoter.problems import Refusal
+from quoter.problems import Refusal, Unreadable
 
 View = Callable[..., Response]
 
@@ -129,7 +130,7 @@ def json_body() -> Any:
     try:
         return orjson.loads(request.get_data())
     except orjson.JSONDecodeError as error:
-        raise ApiProblem(400, "unreadable", f"the body is not JSON in UTF-8: {error.msg}") from None
+        raise Unreadable("the body", why_no_json(error)) from None
 
 
 def loaded_body(schema: Schema, also: Callable[[dict[str, Any]], Iterable[Refusal]] | None = None) -> dict[str, Any]:

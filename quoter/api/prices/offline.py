@@ -6,6 +6,7 @@ from typing import Any
 
 import orjson
 
+from quoter.api.http.json_text import why_no_json
 from quoter.api.http.problem_document import problem_body
 from quoter.api.prices.document import document
 from quoter.api.prices.job_schema import job_of
@@ -49,7 +50,7 @@ def read_json(source: Path | bytes, name: str) -> Any:
     except OSError as error:
         raise Unreadable(name, f"the file cannot be read: {error.strerror}") from None
     except orjson.JSONDecodeError as error:
-        raise Unreadable(name, f"not JSON in UTF-8: {error}") from None
+        raise Unreadable(name, why_no_json(error)) from None
 
 
 def _bytes(path: Path) -> bytes:

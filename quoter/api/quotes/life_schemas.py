@@ -6,7 +6,7 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate
 
 from quoter.api.http.answers import Body, amount, text
-from quoter.api.http.fields import DecimalText, Line, Lines, Mailbox, Moment, OneOf, WholeNumber, code
+from quoter.api.http.fields import DecimalText, Line, Lines, Mailbox, Moment, OneOf, Phone, WholeNumber, code
 from quoter.api.prices.job_schema import (
     CustomerSchema,
     DiscountSchema,
@@ -71,7 +71,7 @@ class GivenContactSchema(Strict):
     """How the customer is reached; what is absent is empty."""
 
     name = line(LONGEST_NAME)
-    phone = line(LONGEST_PHONE)
+    phone = Phone(load_default="", validate=validate.Length(max=LONGEST_PHONE))
     email = Mailbox(load_default="", validate=validate.Length(max=LONGEST_ADDRESS))
 
 

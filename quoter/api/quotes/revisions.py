@@ -116,7 +116,7 @@ def preview_revision(quote_id: str) -> Response:
 def compare_revisions(quote_id: str, query: dict[str, Any]) -> Response:
     """Two revisions beside each other."""
     quoting = services().quoting
-    old, new = (quoting.revision(quote_id, query[side]) for side in ("old", "new"))
+    old, new = (quoting.revision(quote_id, query[side], f"/{side}") for side in ("old", "new"))
     return json_answer(comparison_document(old, new, reader_locale(new.job["locale"], query["locale"])))
 
 

@@ -69,13 +69,14 @@ def export_draft(code: str, query: dict[str, Any]) -> Response:
         description=(
             "A workbook or a zip of CSV files, as exported, takes the place of everything in the draft. A dry run, "
             "which is what happens unless `dry_run` is no, lists the differences and the faults and changes nothing. A "
-            "file that cannot be read changes nothing either. At most 2,000 differences and faults are listed."
+            "file of which a part cannot be read changes nothing either, and one that is no workbook or zip is refused. "
+            "At most 2,000 differences and faults are listed."
         ),
         scopes=OWNER,
         query=ImportQuery(),
         upload=(XLSX, ZIP),
         answers={200: Answer("What it changes, and whether it did", ImportSchema())},
-        problems=(404, 412, 413, 415, 422, 428),
+        problems=(400, 404, 412, 413, 415, 422, 428),
         if_match=True,
     ),
 )

@@ -8,14 +8,13 @@ from typing import Self
 
 from quoter.job import Job
 from quoter.problems import Refusal
-from quoter.records.customers import FEWEST_DIGITS
+from quoter.records.customers import is_phone
 from quoter.records.quotes import TURNING, Contact
 from quoter.service.rates.shelf import Published
 
 LONGEST_NAME, LONGEST_PHONE, LONGEST_EMAIL, LONGEST_NOTICED = 100, 50, 254, 2000
 """Characters. 254 are the most that a mailbox may have (RFC 5321 with erratum 1690)."""
 
-_PHONE = re.compile(r"\+?[0-9 ()/.\-]+", re.ASCII)
 _EMAIL = re.compile(r"[^\s@]+@[^\s@.]+(\.[^\s@.]+)+")
 """With a whole domain: mail from outside does not reach a name that counts only in somebody's own network."""
 
@@ -77,7 +76,7 @@ def _of_texts(asked: Written) -> Iterator[Refusal]:
 def _of_contact(contact: Contact) -> Iterator[Refusal]:
     if not (contact.phone or contact.email):
         yield _wrong("/contact", "a phone number or an address of mail, so that the shop can answer")
-    if contact.phone and not _is_phone(contact.phone):
+    if contact.phone and not is_phone(contact.phone):
         yield _wrong("/contact/phone", "a phone number of digits, such as +353 1 555 0100")
     if contact.email and not (_EMAIL.fullmatch(contact.email) and contact.email.isprintable()):
         yield _wrong("/contact/email", "an address with one @, a whole domain and no blanks, such as name@example.org")
@@ -92,7 +91,3 @@ def _of_form(asked: Written) -> Iterator[Refusal]:
 
 def _wrong(pointer: str, right: str) -> Refusal:
     return Refusal("invalid-value", pointer, right)
-
-
-def _is_phone(text: str) -> bool:
-    return _PHONE.fullmatch(text) is not None and sum(sign.isdigit() for sign in text) >= FEWEST_DIGITS

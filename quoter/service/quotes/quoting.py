@@ -77,12 +77,12 @@ class Quoting:
             raise NotFound("quote", quote_id)
         return quote
 
-    def revision(self, quote_id: str, number: int) -> IssuedQuote:
-        """A certain revision of a quote. Raises NotFound."""
+    def revision(self, quote_id: str, number: int, where: str = "/revision") -> IssuedQuote:
+        """A certain revision of a quote. Raises NotFound, which points at what named it."""
         found = self.quotes.revision(quote_id, number)
         if found is None:
             newest = self.get(quote_id).revision
-            raise NotFound("revision", str(number), tuple(str(each + 1) for each in range(newest)), where="/revision")
+            raise NotFound("revision", str(number), tuple(str(each + 1) for each in range(newest)), where)
         return found
 
     def revisions(self, quote_id: str) -> list[IssuedQuote]:

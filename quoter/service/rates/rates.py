@@ -55,11 +55,12 @@ class Rates:
             raise NotFound("rate book", code, tuple(self.books.codes()))
         return found
 
-    def content(self, code: str, version: int) -> RawBook:
-        """The text of a version. Raises NotFound."""
+    def content(self, code: str, version: int, where: str = "") -> RawBook:
+        """The text of a version. Raises NotFound, which points at what named it."""
         raw = self.books.content(code, version)
         if raw is None:
-            raise NotFound(f"version of {code}", str(version), tuple(str(each.version) for each in self.history(code)))
+            there = tuple(str(each.version) for each in self.history(code))
+            raise NotFound(f"version of {code}", str(version), there, where)
         return raw
 
     def draft(self, code: str) -> StoredDraft:
@@ -117,7 +118,10 @@ class Rates:
         return self.books.changes(self.draft(code), after)
 
     def bring_in(self, seen: StoredDraft, raw: RawBook, by: str, *, dry_run: bool) -> BroughtIn:
-        """What an import changes in the draft; changes it unless this is a dry run or a file could not be read."""
+        """What an import changes in the draft; changes it unless this is a dry run or a part could not be read.
+
+        Raises Unreadable where there is no book at all.
+        """
         found = self.looked_at(seen, raw)
         if dry_run or raw.flaws:
             return found
@@ -125,7 +129,8 @@ class Rates:
         return replace(found, draft=self._saved(seen, draft_of(raw), recorded, by), done=True)
 
     def looked_at(self, stored: StoredDraft, raw: RawBook) -> BroughtIn:
-        """What an import would change in a draft."""
+        """What an import would change in a draft. Raises Unreadable where there is no book at all."""
+        raw.check_is_one()
         found = raw.flaws or tuple(flaws(raw))
         return BroughtIn(stored, compare(raw_of(stored.draft), raw), found, done=False)
 
@@ -147,11 +152,12 @@ class Rates:
     def comparison(self, code: str, version: int | None) -> Sequence[Change]:
         """What the draft changes against a version, the one it was taken from if none is named."""
         stored = self.draft(code)
-        return compare(self.content(code, stored.based_on if version is None else version), raw_of(stored.draft))
+        before = self.content(code, stored.based_on if version is None else version, "/version")
+        return compare(before, raw_of(stored.draft))
 
     def versions_compared(self, code: str, old: int, new: int) -> Sequence[Change]:
         """What one version changes against another."""
-        return compare(self.content(code, old), self.content(code, new))
+        return compare(self.content(code, old, "/old"), self.content(code, new, "/new"))
 
     def publish(self, seen: StoredDraft, reason: str, counts_from: dt.datetime | None, by: str) -> BookVersion:
         """The draft as the next version, now or from a moment on.
