@@ -3,6 +3,7 @@
 import os
 import sqlite3
 import stat
+import time
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
@@ -23,6 +24,8 @@ FIRST_PAGES = 8
 """Fewer than any database of this program has, so that the first step of putting it back is not the last."""
 
 WAIT_SECONDS = 10.0
+PATIENCE_SECONDS = 3 * WAIT_SECONDS
+"""For the lock, where others write one after the other."""
 
 PRIMARY = 0xFF
 """The part of an extended error code that says which error it is, sqlite.org/rescode.html."""
@@ -99,23 +102,23 @@ def put_back(copy: Path, database: Path, progress: Progress | None = None) -> Pu
     cannot be used, Unreadable where its place is taken by a folder or by the copy: then everything is as it was.
     """
     contents(copy)
+    before = free_name(database, "before-restore")
     if not database.exists():
         database.parent.mkdir(parents=True, exist_ok=True)
-        _put_in_place(copy, database, like=copy, progress=progress)
+        _put_in_place(copy, database, before, like=copy, progress=progress)
         return PutBack(before=None)
     if not database.is_file():
         raise Unreadable(str(database), "this is a folder; name the file of the database")
     if copy.samefile(database):
         raise Unreadable(str(copy), "this is the database itself; name a copy of it")
-    before = free_name(database, "before-restore")
     try:
         _overwrite(copy, database, before, progress)
     except Damaged:
         before.unlink(missing_ok=True)
-        _put_in_place(copy, database, like=database, aside=before, progress=progress)
+        _put_in_place(copy, database, before, like=database, progress=progress)
         return PutBack(before, was_damaged=True)
-    except BaseException:
-        before.unlink(missing_ok=True)
+    except Unavailable:
+        before.unlink(missing_ok=True)  # the transaction has been undone
         raise
     return PutBack(before)
 
@@ -125,11 +128,14 @@ def _overwrite(copy: Path, database: Path, before: Path, progress: Progress | No
 
     With a write-ahead log others go on reading what was there before the transaction, and so does whoever saves it.
     """
+    until = time.monotonic() + PATIENCE_SECONDS
 
     def after_each_step(_: int, remaining: int, total: int) -> None:
         has_the_lock = remaining < total  # a step that found it taken has copied nothing
         if has_the_lock and not before.exists():
             _save_what_is_there(database, before)
+        if not has_the_lock and time.monotonic() > until:
+            raise Unavailable(str(database), "others write to it for too long; stop the service first")
         if progress:
             progress(total - remaining, total)
 
@@ -138,7 +144,6 @@ def _overwrite(copy: Path, database: Path, before: Path, progress: Progress | No
         writing.execute("pragma journal_mode=wal")
         reading.execute("begin")
         reading.backup(writing, pages=FIRST_PAGES, progress=after_each_step)
-        writing.execute("pragma journal_mode=wal")
 
 
 def _save_what_is_there(database: Path, before: Path) -> None:
@@ -151,18 +156,18 @@ def _save_what_is_there(database: Path, before: Path) -> None:
         _take_name(part, before)
 
 
-def _put_in_place(
-    copy: Path, database: Path, *, like: Path, aside: Path | None = None, progress: Progress | None = None
-) -> None:
-    """Where there is nothing to be overwritten. What is damaged is moved `aside`, log and all, when all is ready."""
+def _put_in_place(copy: Path, database: Path, aside: Path, *, like: Path, progress: Progress | None) -> None:
+    """Where there is nothing to be overwritten. What is there, damaged or a log without its file, is moved aside.
+
+    A log that stayed would be taken for the new file's.
+    """
     with _written_beside(database) as part:
         _copy(copy, part, database, progress)
         _finish(part, like)
-        if aside:
-            for ending in ("", "-wal", "-shm"):
-                beside = database.with_name(database.name + ending)
-                if beside.exists():
-                    beside.rename(aside.with_name(aside.name + ending))
+        for ending in ("", "-wal", "-shm"):
+            beside = database.with_name(database.name + ending)
+            if beside.exists():
+                beside.rename(aside.with_name(aside.name + ending))
         part.replace(database)
 
 
@@ -194,7 +199,7 @@ def _finish(part: Path, like: Path) -> None:
     if hasattr(os, "chown"):
         with suppress(PermissionError):  # only root may give files away
             os.chown(part, model.st_uid, model.st_gid)
-    part.chmod(stat.S_IMODE(model.st_mode))
+    part.chmod(stat.S_IMODE(model.st_mode) | stat.S_IWUSR)  # of a copy that nobody may change, too
 
 
 def _take_name(part: Path, target: Path) -> None:

@@ -124,6 +124,7 @@ def test_what_is_put_back_is_what_those_see_who_have_it_open(store: Store, tmp_p
     assert before is not None
     assert pair_in(before) == [2, 2]
     assert pair_in(copy) == [1, 1]
+    assert store.rows("pragma journal_mode") == [{"journal_mode": "wal"}]
 
 
 def test_putting_back_while_others_write_is_one_transaction(patient_store: Store, tmp_path: Path):
@@ -185,6 +186,25 @@ def test_a_copy_is_put_back_where_there_is_nothing(store: Store, tmp_path: Path)
     assert put_back(copy, elsewhere) == PutBack(before=None)
     with closing(Store(elsewhere)) as again:
         assert [row["value"] for row in again.rows("select value from counters")] == [7, 7]
+
+
+def test_a_log_that_was_left_behind_is_not_read_into_what_is_put_back(store: Store, tmp_path: Path):
+    """The file was deleted while it was open, its log was not: SQLite would take it for the new file's."""
+    set_pair(store, 1)
+    copy = tmp_path / "copy.db"
+    save_copy(store.path, copy)
+    copy.chmod(0o400)
+    set_pair(store, 2)
+    log = store.path.with_name("quoter.db-wal")
+    left = log.read_bytes()
+    store.path.unlink()
+    store.close()
+    log.write_bytes(left)
+    put_back(copy, store.path)
+    with closing(Store(store.path)) as again:
+        assert [row["value"] for row in again.rows("select value from counters")] == [1, 1]
+        set_pair(again, 3)
+    assert (tmp_path / "quoter.db.before-restore-wal").read_bytes() == left
 
 
 def spoilt(path: Path) -> None:
