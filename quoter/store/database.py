@@ -1,5 +1,6 @@
 """One SQLite file: how it is opened, read and written. Nothing above this folder knows SQL."""
 
+import os
 import sqlite3
 import threading
 import time
@@ -306,7 +307,7 @@ class Store:
 
 def open_store(path: Path) -> Store:
     """The database, made where it is not there yet. Raises Unavailable."""
-    if path.is_dir():
+    if os.path.isdir(path):  # noqa: PTH112 - Path.is_dir fails where one may not look
         raise Unavailable(str(path), "this is a folder; name a file in it")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -108,7 +108,7 @@ def test_folders_that_are_not_there_are_named_before_a_database_is_made(tmp_path
         (("--book", "none"), 1, "there is no such folder"),
         (("--book", BALLYQUARN, "--book", BALLYQUARN), 1, "another book has it"),
         (("--book", BALLYQUARN, "--host", "256.0.0.1"), 1, "cannot listen there"),
-        (("--book", BALLYQUARN, "--database", RATES), 1, "unable to open database file"),
+        (("--book", BALLYQUARN, "--database", RATES), 1, "this is a folder; name a file in it"),
     ],
 )
 def test_what_keeps_the_service_from_starting(tmp_path: Path, options: tuple[object, ...], status: int, said: str):

@@ -218,6 +218,21 @@ def test_a_replacement_may_itself_be_replaced():
     assert "dry" in steps(quoted(book, repairs=["a"], findings=["hot", "swollen"]))
 
 
+def test_findings_that_replace_each_other_s_steps_come_to_an_end():
+    """By wet for dry, by hot dry for warm, by cold warm for dry again: at the step from which it would begin anew."""
+    rows = [a_row("wet", replaces="goal-a:dry"), a_row("hot", replaces="dry:warm"), a_row("cold", replaces="warm:dry")]
+    book = planned(a_step("goal-a"), a_step("dry"), a_step("warm"), findings=rows)
+    assert steps(quoted(book, repairs=["a"], findings=["wet", "hot", "cold"])) == ["warm"]
+
+
+def test_a_substitute_that_a_finding_replaces_by_what_it_stands_in_for_is_refused():
+    """No seal, so tape; no tape on a wet edge, so the seal again, which is not there."""
+    rows = (a_step("goal-a", slot="seal", without_part="tape"), a_step("tape"))
+    book = planned(*rows, findings=[a_row("wet", replaces="tape:goal-a")])
+    (refusal,) = refusals(book, repairs=["a"], findings=["wet"])
+    assert (refusal.reason, refusal.pointer) == ("part-required", "/parts/seal")
+
+
 def test_the_substitute_of_a_missing_part_may_be_replaced():
     """No seal, so tape; no tape on a wet edge, so paste."""
     book = planned(*SEAL, a_step("paste"), findings=[a_row("wet", replaces="cut:paste")])

@@ -169,7 +169,8 @@ def test_a_price_of_too_many_digits_is_refused_not_cut_off():
         findings=[a_row(name, time_factor=100) for name in names],
     )
     (refusal,) = refusals(book, findings=names)
-    assert refusal.reason == "out-of-range"
+    said = "with these rates the price has more digits than a price can have"
+    assert (refusal.reason, refusal.pointer, refusal.detail) == ("out-of-range", "/repairs", said)
 
 
 def test_the_callers_precision_changes_nothing():

@@ -16,7 +16,7 @@ from sqlite_utils.migrations import Migrations
 
 from quoter.problems import Unavailable, Unreadable
 from quoter.store.copies import PutBack, contents, put_back, save_copy
-from quoter.store.database import Store, open_store
+from quoter.store.database import Store
 from quoter.store.migrations.in_order import IN_ORDER, MIGRATIONS
 
 ROOT = Path(__file__).parents[2]
@@ -371,7 +371,7 @@ def test_an_upgrade_that_is_repeated_saves_another_copy(tmp_path: Path):
 FULL_DISK = """
 import pathlib, resource, signal, sys
 from quoter.problems import Unavailable
-from quoter.store.database import Store, open_store
+from quoter.store.database import Store
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 resource.setrlimit(resource.RLIMIT_FSIZE, (1_000_000, 1_000_000))
 try:
@@ -407,12 +407,6 @@ def test_a_database_of_another_program_is_left_alone(tmp_path: Path):
         Store(path)
     with closing(sqlite3.connect(path)) as connection:
         assert connection.execute("select name from sqlite_master").fetchall() == [("letters",)]
-
-
-def test_a_folder_is_no_database(tmp_path: Path):
-    """It says what it is instead."""
-    with pytest.raises(Unavailable, match="this is a folder; name a file in it"):
-        open_store(tmp_path)
 
 
 def test_an_older_program_refuses_a_newer_database(store: Store):

@@ -182,7 +182,7 @@ def test_a_file_that_is_no_database(tmp_path: Path):
 
 def test_a_folder_is_no_database(tmp_path: Path):
     """Nor can one be made where a file is in the way."""
-    with pytest.raises(Unavailable, match="unable to open database file"):
+    with pytest.raises(Unavailable, match="this is a folder; name a file in it"):
         open_store(tmp_path)
     (tmp_path / "file").write_text("")
     with pytest.raises(Unavailable, match="folder of the database cannot be made"):
