@@ -165,7 +165,7 @@ def test_what_is_written_while_a_copy_is_put_back_is_before_or_after(patient_sto
     saved = []
     for _ in range(5):
         seen = len(acknowledged)
-        while len(acknowledged) == seen:
+        while len(acknowledged) == seen and thread.is_alive():
             sleep(0.001)
         saved.append(put_back(copy, patient_store.path).before)
     stop.set()
