@@ -98,11 +98,14 @@ def serve(settings: Settings, *, demo: bool = False) -> int:
             _mind_signals(server, work.stopping)
             _warn_of_power(listening.getsockname()[0], getattr(os, "geteuid", lambda: None)())
             _greet(app, store, listening, demo)
+            log.info("started", extra={"said": _where(listening, settings)})
             while not work.stopping.is_set():
                 connections.turn(1)
             _let_in(server)
             listening.close()
+            log.info("told to stop: what has come in is finished")
             _finish(server, connections)
+    log.info("stopped")
     return 0
 
 
@@ -236,6 +239,11 @@ def _listen(settings: Settings) -> socket.socket:
         where, reason = f"{settings.host}:{settings.port}", str(getattr(error, "strerror", error)).partition(" (")[0]
         other = "--port" if getattr(error, "errno", None) in FAULTS_OF_PORTS else "--host"
         raise Unreadable(where, f"the service cannot listen there: {reason}; try another {other}") from None
+
+
+def _where(listening: socket.socket, settings: Settings) -> dict[str, object]:
+    host, port = listening.getsockname()[:2]
+    return {"host": host, "port": port, "database": str(settings.database), "process": os.getpid()}
 
 
 def _greet(app: Flask, store: Store, listening: socket.socket, demo: bool) -> None:

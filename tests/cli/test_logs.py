@@ -41,7 +41,8 @@ def test_by_default_nothing_is_logged_that_nobody_must_look_at(tmp_path: Path):
 
 
 def test_a_program_reads_a_line_for_each_request(tmp_path: Path):
-    """An object a line (RFC 8259): when, which operation, how it went, how long it took, and whose key it was."""
+    """An object a line (RFC 8259): when, which operation, how it went, how long it took, and whose key it was; and
+    when the service began and ended."""
     log = tmp_path / "log"
     options = ("--log", "requests", "--log-format", "json")
     with served(tmp_path / "quoter.db", *DEMO, *options, lines=6, log=log) as service:
@@ -50,7 +51,14 @@ def test_a_program_reads_a_line_for_each_request(tmp_path: Path):
         service.ask("/v1/prices", key, {"device": "brick"})
         service.ask("/healthz")
         assert service.stop() == 0
-    lines = [json.loads(line) for line in log.read_text().splitlines()]
+    started, *lines, told, stopped = [json.loads(line) for line in log.read_text().splitlines()]
+    assert (started["message"], started["port"], told["message"].partition(":")[0], stopped["message"]) == (
+        "started",
+        service.port,
+        "told to stop",
+        "stopped",
+    )
+    assert started["database"] == str(tmp_path / "quoter.db")
     assert [(line["method"], line["operation"], line["status"]) for line in lines] == [
         ("POST", "priceJobs", 200),
         ("POST", "priceJobs", 422),
