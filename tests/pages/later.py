@@ -11,8 +11,10 @@ from quoter.service.clock import utc_now
 
 
 def main(arguments: list[str]) -> None:
-    """Serves the books that a database has, at a port, so many days ahead, until it is ended."""
-    database, port, days = arguments
+    """Serves the books that a database has, so many days ahead, until it is ended; prints where."""
+    database, days = arguments
     ahead = dt.timedelta(days=int(days))
     app = create_app(Settings(database=Path(database)), now=lambda: utc_now() + ahead)
-    waitress.serve(app, host="127.0.0.1", port=int(port))
+    server = waitress.create_server(app, host="127.0.0.1", port=0)
+    print(f"http://127.0.0.1:{server.effective_port}", flush=True)
+    server.run()

@@ -3,7 +3,6 @@
 import json
 import re
 import shutil
-import socket
 import time
 import urllib.error
 import urllib.request
@@ -90,14 +89,6 @@ class Service:
         return self.ask(method, path, json.dumps(data).encode(), {**sent, "Content-Type": "application/json"})
 
 
-def free_port() -> int:
-    """A port that nobody listens on."""
-    with socket.socket() as listening:
-        listening.bind(("127.0.0.1", 0))
-        port: int = listening.getsockname()[1]
-        return port
-
-
 @contextmanager
 def patient_browser() -> Iterator[Browser]:
     """Chromium as it is installed here, waited for as long as a busy machine may take."""
@@ -112,45 +103,41 @@ def patient_browser() -> Iterator[Browser]:
 @contextmanager
 def running_service(database: Path, *books: Path) -> Iterator[Service]:
     """The service as a process of its own, with demo keys."""
-    port = free_port()
-    arguments = ["serve", "--demo", "--port", str(port), "--database", str(database)]
+    arguments = ["serve", "--demo", "--port", "0", "--database", str(database)]
     for book in books:
         arguments += ["--book", str(book)]
-    with _process(quoter, arguments, port, database.with_suffix(".log")) as log:
-        yield Service(f"http://127.0.0.1:{port}", _keys_in(log))
+    log = database.with_suffix(".log")
+    with _process(quoter, arguments, log) as address:
+        yield Service(address, _keys_in(log))
 
 
 @contextmanager
 def later_service(database: Path, days: int) -> Iterator[Service]:
     """What a service with this database will be in some days. It has no keys: it is for who only looks."""
-    port = free_port()
-    with _process(later, [str(database), str(port), str(days)], port, database.with_suffix(".later.log")):
-        yield Service(f"http://127.0.0.1:{port}", {})
+    with _process(later, [str(database), str(days)], database.with_suffix(".later.log")) as address:
+        yield Service(address, {})
 
 
 @contextmanager
-def _process(program: Program, arguments: list[str], port: int, log: Path) -> Iterator[Path]:
-    """Runs until it is not needed any more, and gives the file with what it prints."""
+def _process(program: Program, arguments: list[str], log: Path) -> Iterator[str]:
+    """Runs until it is not needed any more, and gives the address that it prints when it listens."""
     process = begun(program, arguments, log)
     try:
-        _wait_for(port, process, log)
-        yield log
+        yield _address_in(log, process)
     finally:
         process.terminate()
         process.join(SECONDS_TO_STOP)
         assert process.exitcode is not None, "the service does not stop"
 
 
-def _wait_for(port: int, process: BaseProcess, log: Path) -> None:
+def _address_in(log: Path, process: BaseProcess) -> str:
     until = time.monotonic() + SECONDS_TO_START
     while time.monotonic() < until and process.is_alive():
-        try:
-            urllib.request.urlopen(f"http://127.0.0.1:{port}/healthz", timeout=1).close()
-        except OSError:
-            time.sleep(0.05)
-        else:
-            return
-    raise RuntimeError(f"the service did not start:\n{log.read_text()}")
+        printed = log.read_text() if log.exists() else ""
+        if found := re.search(r"http://127\.0\.0\.1:\d+\b", printed.rpartition("\n")[0]):
+            return found[0]
+        time.sleep(0.02)
+    raise RuntimeError(f"the service did not start:\n{log.read_text() if log.exists() else ''}")
 
 
 def _keys_in(log: Path) -> dict[str, str]:

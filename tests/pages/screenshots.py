@@ -16,13 +16,14 @@ def main(folder: Path, wanted: list[str]) -> None:
     """All of them, or those that are wanted."""
     folder.mkdir(parents=True, exist_ok=True)
     with patient_browser() as browser:
-        with scene(browser) as opened:
-            for place, state in enumerate(STATES):
-                if wanted and state.__name__ not in (*wanted, *SIGNED_OUT):
-                    continue
-                opened.page.set_viewport_size({"width": 1280, "height": 800})
-                state(opened)
-                _photograph(opened.page, folder, f"{place:02}-{state.__name__}", WIDTHS)
+        for part, states in STATES.items():
+            with scene(browser) as opened:
+                for place, state in enumerate(states):
+                    if wanted and state.__name__ not in (*wanted, *SIGNED_OUT):
+                        continue
+                    opened.page.set_viewport_size({"width": 1280, "height": 800})
+                    state(opened)
+                    _photograph(opened.page, folder, f"{part}-{place:02}-{state.__name__}", WIDTHS)
         with visited(browser) as visit:
             for place, visited_state in enumerate(FORM_STATES):
                 if not wanted or visited_state.__name__ in wanted:

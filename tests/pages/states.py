@@ -64,6 +64,9 @@ class Scene:
         assert published.status == 201
 
 
+States = tuple[Callable[[Scene], None], ...]
+
+
 @contextmanager
 def scene(browser: Browser) -> Iterator[Scene]:
     """A service with three versions of a book, the last of which waits, and a browser that is signed in."""
@@ -261,7 +264,7 @@ def calculations(scene: Scene) -> None:
     scene.page.locator(".calculation").nth(2).get_by_role("button").click()
 
 
-STATES: tuple[Callable[[Scene], None], ...] = (
+OWNER_STATES: States = (
     signing_in,
     refused,
     signed_in,
@@ -284,9 +287,14 @@ STATES: tuple[Callable[[Scene], None], ...] = (
     importing,
     discarding,
     calculations,
-    *DESK_STATES,
-    *QUOTE_STATES,
-    *ENQUIRY_STATES,
-    *WEBHOOK_STATES,
 )
 """In this order: the first ones are signed out."""
+
+STATES: dict[str, States] = {
+    "owner": OWNER_STATES,
+    "desk": DESK_STATES,
+    "quotes": QUOTE_STATES,
+    "enquiries": ENQUIRY_STATES,
+    "webhooks": WEBHOOK_STATES,
+}
+"""By the part of the house: those of a part are brought about one after the other, each part in a scene of its own."""
