@@ -5,7 +5,7 @@ PORT ?= 8080
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test lint types contracts unit openapi words bench audit mutants endure fuzz clean
+.PHONY: run test lint types contracts unit openapi words bench audit mutants steady endure fuzz clean
 
 run: $(VENV)/installed
 	$(BIN)/quoter serve --demo --port $(PORT) --book rates/ballyquarn --book rates/peddrick-mills
@@ -22,9 +22,11 @@ types: $(VENV)/installed-dev
 contracts: $(VENV)/installed-dev
 	$(BIN)/lint-imports --no-logo
 
+WORKERS ?= auto
+
 unit: $(VENV)/installed-dev
-	$(BIN)/pytest tests/engine --cov=quoter.engine --cov-report=term:skip-covered --cov-fail-under=95
-	$(BIN)/pytest tests --ignore=tests/engine
+	$(BIN)/pytest -n $(WORKERS) tests/engine --cov=quoter.engine --cov-report=term:skip-covered --cov-fail-under=95
+	$(BIN)/pytest -n $(WORKERS) tests --ignore=tests/engine
 
 openapi: $(VENV)/installed
 	$(BIN)/python -m examples
@@ -41,6 +43,11 @@ audit: $(VENV)/installed-dev
 
 mutants: $(VENV)/installed-dev
 	$(BIN)/python .ci/mutants.py $(ONLY)
+
+RUNS ?= 20
+
+steady: $(VENV)/installed-dev
+	$(BIN)/python .ci/steady.py --runs $(RUNS) --workers $(WORKERS) $(ONLY)
 
 ROUNDS ?= 200
 CONNECTIONS ?= 10000
