@@ -120,10 +120,15 @@ def later_service(database: Path, days: int) -> Iterator[Service]:
 
 @contextmanager
 def _process(program: Program, arguments: list[str], log: Path) -> Iterator[str]:
-    """Runs until it is not needed any more, and gives the address that it prints when it listens."""
+    """Runs until it is not needed any more, and gives the address that it prints when it listens.
+
+    It answers once it has printed all that it has to say.
+    """
     process = begun(program, arguments, log)
     try:
-        yield _address_in(log, process)
+        address = _address_in(log, process)
+        urllib.request.urlopen(f"{address}/healthz", timeout=SECONDS_TO_START).close()
+        yield address
     finally:
         process.terminate()
         process.join(SECONDS_TO_STOP)

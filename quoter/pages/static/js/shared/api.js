@@ -4,6 +4,8 @@ import { answered, nameFor } from "./attempts.js";
 import { meaning } from "./meanings.js";
 import { say } from "./words.js";
 
+const WRITTEN_WRONGLY = "/problems/invalid-value";
+
 export class Refusal extends Error {
   /** @param {number} status 0 where nothing was answered @param {object} problem a problem document (RFC 9457) */
   constructor(status, problem) {
@@ -12,9 +14,11 @@ export class Refusal extends Error {
     this.problem = problem;
   }
 
-  /** What to tell a person: the detail, then each single reason that says more. */
+  /** What to tell a person: the detail, then each single reason that says more. That a body is not right is for
+   * programs, where its reasons are there. */
   get lines() {
     const errors = (this.problem.errors ?? []).map((error) => meaning(error) + possible(error.allowed));
+    if (this.problem.type === WRITTEN_WRONGLY && errors.length) return [...new Set(errors)];
     const single = errors.length === 1 ? this.problem.errors[0] : null;
     return single?.detail === this.message ? errors : [this.message, ...errors.filter((line) => line !== this.message)];
   }
