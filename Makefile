@@ -25,8 +25,8 @@ contracts: $(VENV)/installed-dev
 WORKERS ?= auto
 
 unit: $(VENV)/installed-dev
-	$(BIN)/pytest -n $(WORKERS) --dist worksteal tests/engine --cov=quoter.engine --cov-report=term:skip-covered --cov-fail-under=95
-	$(BIN)/pytest -n $(WORKERS) --dist worksteal tests --ignore=tests/engine
+	$(BIN)/pytest -n $(WORKERS) --maxprocesses 8 --dist worksteal tests/engine --cov=quoter.engine --cov-report=term:skip-covered --cov-fail-under=95
+	$(BIN)/pytest -n $(WORKERS) --maxprocesses 8 --dist worksteal tests --ignore=tests/engine
 
 openapi: $(VENV)/installed
 	$(BIN)/python -m examples
