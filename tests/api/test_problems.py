@@ -208,11 +208,15 @@ def test_a_body_that_is_not_json(desk: Caller, path: str, content: bytes):
         (b"{", "not JSON in UTF-8: unexpected end of data: line 1 column 2 (char 1)"),
         (b'{"a":\n' + b"9" * 6000 + b"}", "a number is too long or too large: line 2 column 1 (char 6)"),
         (b"[1e400]", "a number is too long or too large: line 1 column 2 (char 1)"),
+        (b'{"device": "a", "discount": 5, "discount": 50}', 'an object has the name "discount" twice'),
+        (b"[" * 1000 + b"]" * 1000, "its lists and objects lie in each other too deep"),
+        (b'[{"job": {"\\u0061": 1, "a": [1, 2.5e3]}}]', 'an object has the name "a" twice'),
     ],
     ids=lambda each: repr(each[:12]),
 )
 def test_where_a_body_is_not_json_is_said(desk: Caller, content: bytes, said: str):
-    """As on the command line. A number of any length is JSON (RFC 8259, section 6), though not one that is taken."""
+    """As on the command line. A number of any length is JSON (RFC 8259, section 6), though not one that is taken; names
+    are unique by I-JSON (RFC 7493, section 2.3), also where one is written with an escape."""
     refused = desk.send("POST", "/v1/prices", content)
     problem(refused, 400, "unreadable")
     assert refused.body["detail"] == f"the body: {said}"

@@ -11,11 +11,11 @@ from flask import Blueprint, Response, request
 from marshmallow import Schema, ValidationError
 
 from quoter.api.http.auth import require_scope
-from quoter.api.http.json_text import why_no_json
+from quoter.api.http.json_text import read_json_text
 from quoter.api.http.problem_document import ApiProblem
 from quoter.api.http.repeating import done_once
 from quoter.api.prices.job_schema import refusals_of
-from quoter.problems import Refusal, Unreadable
+from quoter.problems import Refusal
 
 View = Callable[..., Response]
 
@@ -127,10 +127,7 @@ def json_body() -> Any:
     check_coding()
     if request.mimetype != "application/json":
         raise ApiProblem(415, "wrong-content-type", "send the body as application/json")
-    try:
-        return orjson.loads(request.get_data())
-    except orjson.JSONDecodeError as error:
-        raise Unreadable("the body", why_no_json(error)) from None
+    return read_json_text(request.get_data(), "the body")
 
 
 def loaded_body(schema: Schema, also: Callable[[dict[str, Any]], Iterable[Refusal]] | None = None) -> dict[str, Any]:

@@ -4,9 +4,7 @@ import datetime as dt
 from pathlib import Path
 from typing import Any
 
-import orjson
-
-from quoter.api.http.json_text import why_no_json
+from quoter.api.http.json_text import read_json_text
 from quoter.api.http.problem_document import problem_body
 from quoter.api.prices.document import document
 from quoter.api.prices.job_schema import job_of
@@ -46,11 +44,9 @@ def read_json(source: Path | bytes, name: str) -> Any:
     """The JSON document in a file. Raises Unreadable."""
     try:
         content = source if isinstance(source, bytes) else _bytes(source)
-        return orjson.loads(content)
     except OSError as error:
         raise Unreadable(name, f"the file cannot be read: {error.strerror}") from None
-    except orjson.JSONDecodeError as error:
-        raise Unreadable(name, why_no_json(error)) from None
+    return read_json_text(content, name)
 
 
 def _bytes(path: Path) -> bytes:
