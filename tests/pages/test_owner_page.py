@@ -25,6 +25,7 @@ def test_a_draft_is_opened_changed_checked_published_and_taken_back(sign_in: Sig
     """A mistake by keyboard is seen and mended; what is published counts for the next job, and can be undone."""
     before = gross(service)
     page = sign_in()
+    page.goto(f"{service.address}/owner")
     page.get_by_role("link", name="Open a draft of Ballyquarn").click()
     page.get_by_role("button", name="Open a draft").click()
     # Opening reloads the page; to go to an address of the same page before that would cancel it.
@@ -318,9 +319,10 @@ def test_the_law_profile_is_a_document_beside_the_others(editor: EditorPage, ser
     expect(navigation.get_by_role("link", name="Law")).to_have_count(0)
 
 
-def test_the_price_list_is_one_click_away(sign_in: SignIn) -> None:
+def test_the_price_list_is_one_click_away(sign_in: SignIn, service: Service) -> None:
     """As a file that a spreadsheet opens."""
     page = sign_in()
+    page.goto(f"{service.address}/owner")
     with page.expect_download() as downloading:
         page.get_by_role("link", name="Price list of Ballyquarn").click()
     assert downloading.value.suggested_filename == "price-list.csv"

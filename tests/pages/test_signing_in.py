@@ -187,6 +187,7 @@ def test_a_book_that_is_not_there_is_a_page(sign_in: SignIn, service: Service) -
 def test_signing_out_by_the_button(sign_in: SignIn, service: Service) -> None:
     """Leads to the form."""
     page = sign_in()
+    page.goto(f"{service.address}/owner")
     page.get_by_role("button", name="Sign out").click()
     page.wait_for_url("**/sign-in")
     page.goto(f"{service.address}/owner")
