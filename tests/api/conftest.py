@@ -4,8 +4,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from demo_books import read_once
 
 from .running import Service, a_service
+
+read_once()
 
 
 @pytest.fixture

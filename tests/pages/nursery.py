@@ -16,7 +16,7 @@ Program = Callable[[list[str]], int | None]
 
 NURSERY = multiprocessing.get_context("forkserver")
 
-IMPORTED = ["pytest", "waitress", "quoter.cli.serve", "quoter.serving"]
+IMPORTED = ["pytest", "waitress", "quoter.cli.serve", "quoter.serving", "tests.pages.warmed"]
 """Before anything begins: pytest, because each process reads the file that the tests were started with."""
 
 
