@@ -1,5 +1,6 @@
 """The form in a shop's own site: another origin, a strict policy, a real browser."""
 
+import datetime as dt
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -80,13 +81,13 @@ def test_the_price_follows_what_is_ticked(visit: Visit) -> None:
 
     visit.open().choose()
     visit.page.route("**/v1/prices", late)
-    visit.tick("repair-battery")
+    with visit.page.expect_request("**/v1/prices"):
+        visit.tick("repair-battery")
     expect(visit.form.locator(".price")).to_have_attribute("aria-busy", "true")
-    visit.page.wait_for_timeout(400)
-    assert len(slow) == 1
     visit.tick("repair-screen").priced()
     amount = visit.form.locator(".amount").inner_text()
-    slow[0].continue_()
+    with visit.page.expect_response("**/v1/prices"):
+        slow[0].continue_()
     visit.page.wait_for_timeout(400)
     expect(visit.form.locator(".amount")).to_have_text(amount)
 
@@ -96,9 +97,7 @@ def test_a_cheaper_grade_costs_less(visit: Visit) -> None:
     visit.open().choose().tick("repair-battery").priced()
     before = visit.form.locator(".amount").inner_text()
     visit.form.locator("input[value=compatible]").first.check()
-    visit.page.wait_for_timeout(300)
-    visit.priced()
-    assert visit.form.locator(".amount").inner_text() != before
+    expect(visit.form.locator(".amount")).not_to_have_text(before)
 
 
 def test_two_clicks_make_one_enquiry(visit: Visit, shared: Service) -> None:
@@ -316,11 +315,17 @@ def test_a_developer_is_warned_of_what_is_set_up_wrongly(visit: Visit, database:
 
 
 def test_devices_are_not_asked_for_at_every_letter(visit: Visit) -> None:
-    """Nor for words that are answered already; and Enter takes of the newest list alone."""
+    """Nor for words that are answered already; and Enter takes of the newest list alone.
+
+    The page's clock stands still while they type: nobody types so slowly that a rest is taken for the end.
+    """
+    visit.page.clock.install()
     visit.open()
     field = visit.field("device")
-    field.press_sequentially("dunnec pocket", delay=30)
+    visit.page.clock.pause_at(dt.datetime.now(dt.UTC) + dt.timedelta(hours=1))
+    field.press_sequentially("dunnec pocket")
     field.press("Enter")
+    visit.page.clock.resume()
     expect(field).to_have_value("Tavrilo Dunnec Pocket")
     searches = [request for request in visit.asked if "/v1/devices?" in request.url]
     assert len(searches) == 1

@@ -208,9 +208,9 @@ def test_leaving_with_unsaved_changes_asks_first(editor: EditorPage) -> None:
         dialog.dismiss()
 
     editor.page.once("dialog", stay)
-    editor.page.get_by_role("link", name="Rate books").first.click(no_wait_after=True)
+    with editor.page.expect_event("dialog"):
+        editor.page.get_by_role("link", name="Rate books").first.click(no_wait_after=True)
     expect(editor.save_button).to_have_text("Save 1 change")
-    editor.page.wait_for_timeout(200)
     assert asked == ["beforeunload"]
     editor.save()
 
