@@ -154,7 +154,8 @@ def _history(options: argparse.Namespace) -> int:
         history = rates.history(options.code)
     for each in history:
         again = f", says version {each.returns_to} again" if each.returns_to else ""
-        changes = ", ".join(f"{count} {kind}" for kind, count in each.changes.items() if count) or "nothing to compare"
+        counts = ", ".join(f"{count} {kind}" for kind, count in each.changes.items() if count)
+        changes = counts or ("nothing changed" if each.version > 1 else "nothing to compare with")
         print(f"version {each.version}, published {each.published_at} by {each.published_by}: {each.reason}{again}")
         print(f"  counts from {each.counts_from}; {changes}; digest {each.digest}")
     return 0
