@@ -12,7 +12,7 @@ import pytest
 
 from quoter.wire.connections import Channel
 
-from .test_patience import WHOLE, Turned, turned
+from .test_patience import ENDS_WHAT_NEVER_COMES, WHOLE, Turned, turned, until
 
 GO_ON = b"HTTP/1.1 100 Continue\r\n\r\n"
 HEAD = b"POST / HTTP/1.1\r\nHost: a\r\nContent-Length: 4\r\nExpect: 100-continue\r\n\r\n"
@@ -52,7 +52,7 @@ def held(*, before: bool) -> Iterator[tuple[Turned, socket.socket]]:
     with turned() as service:
         service.server.channel_class = OfThisTest
         asking = service.connect(WHOLE + HEAD)
-        assert OfThisTest.is_about_to.wait(10)
+        assert OfThisTest.is_about_to.wait(ENDS_WHAT_NEVER_COMES)
         yield service, asking
         asking.close()
 
@@ -77,7 +77,7 @@ def test_it_is_said_once():
             told += more
         assert told.count(b"HTTP/1.1 200") == 2
         assert told.count(GO_ON) == 1
-        assert channel.total_outbufs_len == 0
+        until(lambda: channel.total_outbufs_len == 0, service)
 
 
 def test_whoever_has_gone_is_not_missed(caplog: pytest.LogCaptureFixture):

@@ -77,7 +77,7 @@ def test_idle_connections_cost_nobody_time(tmp_path: Path):
             f"{among_many * 1000:.1f} ms among them, {alone_again * 1000:.1f} ms afterwards; "
             f"{before} before, {during} with them, {after} after"
         )
-        assert among_many < MOST_TIMES_SLOWER * alone
+        assert among_many < MOST_TIMES_SLOWER * max(alone, alone_again)  # other programs may be at work, too
         assert during.threads == before.threads == after.threads
         assert (during.resident_mib - before.resident_mib) * 1024 < MOST_KIB_EACH * MANY
         assert after.resident_mib - before.resident_mib < MOST_KEPT_MIB

