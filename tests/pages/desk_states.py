@@ -15,6 +15,7 @@ def _fresh(scene: "Scene", language: str = "en") -> None:
     scene.go("/docs")
     scene.page.evaluate("sessionStorage.clear()")
     scene.go("/desk")
+    expect(scene.page.locator("#promises li").first).to_be_attached()  # the page listens once it has its words
 
 
 def _known(scene: "Scene", language: str = "en") -> None:

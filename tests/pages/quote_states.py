@@ -91,6 +91,7 @@ def revising(scene: Scene) -> None:
     scene.page.get_by_label("Swollen cell").check()
     scene.page.get_by_label("Express").check()
     expect(scene.page.locator("#preview")).to_contain_text("passes what was agreed")
+    expect(scene.page.locator("#preview")).not_to_have_attribute("aria-busy", "true")
 
 
 def revising_stopped(scene: Scene) -> None:

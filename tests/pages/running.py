@@ -6,7 +6,7 @@ import shutil
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from multiprocessing.process import BaseProcess
@@ -101,9 +101,9 @@ def patient_browser() -> Iterator[Browser]:
 
 
 @contextmanager
-def running_service(database: Path, *books: Path) -> Iterator[Service]:
+def running_service(database: Path, *books: Path, options: Sequence[str] = ()) -> Iterator[Service]:
     """The service as a process of its own, with demo keys."""
-    arguments = ["serve", "--demo", "--port", "0", "--database", str(database)]
+    arguments = ["serve", "--demo", "--port", "0", "--database", str(database), *options]
     for book in books:
         arguments += ["--book", str(book)]
     log = database.with_suffix(".log")

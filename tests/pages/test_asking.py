@@ -33,6 +33,11 @@ def shared(database: Path) -> Iterator[Service]:
 @pytest.fixture(scope="module")
 def form(shared: Service, database: Path) -> str:
     """Where the form stands."""
+    return form_of(database)
+
+
+def form_of(database: Path) -> str:
+    """Where the form of a new key stands."""
     return f"/ask/{form_key(database, 'https://shop.example').split('_')[1]}"
 
 
@@ -129,9 +134,12 @@ def test_a_program_gets_no_further(shared: Service, form: str, changed: dict[str
 
 def test_who_is_too_quick_sends_once_more(shared: Service, form: str) -> None:
     """With the token that they have."""
-    page = get(shared, form, **CHOSEN, step="price").body.decode()
-    given = re.findall(r'name="token" value="([^"]+)"', page)[0]
-    answer = sent(shared, form, token=given)
+    for _ in range(5):  # a machine that pauses for three seconds is no quick visitor
+        page = get(shared, form, **CHOSEN, step="price").body.decode()
+        given = re.findall(r'name="token" value="([^"]+)"', page)[0]
+        answer = sent(shared, form, token=given)
+        if answer.status != 303:
+            break
     assert answer.status == 422
     assert "once more" in answer.body.decode()
     time.sleep(3.1)
@@ -216,14 +224,16 @@ def test_another_book_and_language_stay_chosen(shared: Service, form: str) -> No
     assert all("book=peddrick-mills" in link and "language=de" in link for link in links)
 
 
-def test_who_asks_too_often_is_told_when_to_come_back(shared: Service, form: str) -> None:
+def test_who_asks_too_often_is_told_when_to_come_back(tmp_path: Path) -> None:
     """RFC 6585, section 4. What was written is not lost by it, and no price is worked out."""
-    answers = [get(shared, form) for _ in range(70)]
-    refused = [answer for answer in answers if answer.status == 429]
-    assert refused
-    assert int(refused[0].headers["Retry-After"]) > 0
-    assert "Please try again in 1 minute." in refused[0].body.decode()
-    late = sent(shared, form, token="x")
+    database, options = tmp_path / "quoter.db", ("--form-requests-a-minute", "1")
+    with running_service(database, ROOT / "rates/ballyquarn", options=options) as service:
+        form = form_of(database)
+        assert get(service, form).status == 200
+        refused, late = get(service, form), sent(service, form, token="x")
+    assert refused.status == 429
+    assert int(refused.headers["Retry-After"]) > 0
+    assert "Please try again in 1 minute." in refused.body.decode()
     assert late.status == 429
     assert int(late.headers["Retry-After"]) > 0
     assert 'value="Aoife Example"' in late.body.decode()

@@ -169,6 +169,7 @@ def test_the_last_answer_wins(ask: Ask) -> None:
             await pause(30);
             latest.ask(after(0, "overtaken before it was asked"), (text) => told.push(text), () => {});
             latest.ask(after(10, "quick"), (text) => told.push(text), () => {});
+            while (!told.length) await pause(10);
             await pause(200);
             latest.ask(after(0, "forgotten"), (text) => told.push(text), () => {});
             latest.forget();

@@ -11,9 +11,6 @@ from .running import Service
 
 Open = Callable[..., Page]
 
-LONG_ENOUGH = 1_300
-"""Milliseconds for which a key is held."""
-
 
 @pytest.fixture
 def desk(browser: Browser, service: Service) -> Iterator[Open]:
@@ -68,7 +65,7 @@ def price(service: Service, **job: object) -> dict[str, object]:
 def hold_escape(page: Page) -> None:
     """For longer than anybody does by accident."""
     page.keyboard.down("Escape")
-    page.wait_for_timeout(LONG_ENOUGH)
+    expect(page.locator("#facing")).to_be_hidden()
     page.keyboard.up("Escape")
 
 

@@ -18,6 +18,7 @@ def test_the_list_follows_what_is_typed_and_a_row_opens_the_quote(desk: Desk, se
     page.get_by_label("Customer: name, phone or email").fill("lakow")
     expect(rows).to_have_count(1)
     page.get_by_label("Customer: name, phone or email").fill("5550163")
+    page.wait_for_url("**5550163**")  # once the list is the one that was asked for
     expect(rows).to_have_count(1)
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Enter")

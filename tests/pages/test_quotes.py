@@ -151,7 +151,8 @@ def test_two_desks_on_one_quote_lose_nothing(desk: Desk, service: Service) -> No
         page.get_by_label(finding).check()
         page.get_by_label("Why the quote is revised").fill(reason)
         page.get_by_role("button", name="Issue the revision").click()
-    first.wait_for_url(f"**{shown.path}")
+        if page is first:
+            first.wait_for_url(f"**{shown.path}")
     expect(second.get_by_role("alert")).to_contain_text("Somebody else was quicker")
     expect(second.get_by_role("alert")).to_contain_text("revision 2: swollen")
     expect(second.get_by_label("Why the quote is revised")).to_have_value("bent, too")
@@ -272,10 +273,11 @@ def test_a_contact_that_two_desks_change_keeps_what_each_wrote(desk: Desk, servi
     """Fields that the second has not touched follow the first; nothing is put back by saving."""
     shown = issued(service)
     first, second = desk(shown.path), desk(shown.path)
-    for page, label, text in ((first, "Phone", "+353 1 555 0101"), (second, "Email", "new@example.org")):
-        page.get_by_label(label).fill(text)
-        page.get_by_role("button", name="Save the contact").click()
+    first.get_by_label("Phone").fill("+353 1 555 0101")
+    first.get_by_role("button", name="Save the contact").click()
     expect(first.get_by_role("status")).to_contain_text("saved")
+    second.get_by_label("Email").fill("new@example.org")
+    second.get_by_role("button", name="Save the contact").click()
     expect(second.get_by_role("alert")).to_contain_text("changed how the customer is reached")
     second.get_by_role("button", name="Look at the new version").click()
     expect(second.get_by_label("Phone")).to_have_value("+353 1 555 0101")
@@ -297,31 +299,6 @@ def test_the_preview_is_in_the_language_of_the_desk(desk: Desk, service: Service
     expect(page.locator("#preview .gross")).to_contain_text("141,95")
 
 
-def test_rates_that_count_now_may_be_chosen(desk: Desk, service: Service) -> None:
-    """What was ticked stays ticked; 20 minutes at 3.00 an hour are 1.00, and at 60.00 they are 20.00."""
-    shown = issued(service)
-    draft = service.call("POST", "/v1/books/ballyquarn/draft", {})
-    edit = {"do": "set", "table": "book.toml", "key": "labour.bench_rate", "value": "60.00"}
-    edited = service.call("PATCH", "/v1/books/ballyquarn/draft", {"edits": [edit]}, If_Match=draft.headers["ETag"])
-    wanted, seen = {"reason": "dearer benches", "counts_from": None}, edited.headers["ETag"]
-    published = service.call("POST", "/v1/books/ballyquarn/draft/publication", wanted, If_Match=seen)
-    assert published.status == 201
-    page = desk(f"{shown.path}/revise")
-    page.get_by_label("Bent frame").check()
-    bench = page.locator("#preview").get_by_role("row").filter(has_text="Bench time")
-    expect(bench).to_contain_text("€1.00–")
-    page.get_by_label("which counts now").check()
-    expect(page.get_by_label("Bent frame")).to_be_checked()
-    expect(bench).to_contain_text("≠ changed")
-    expect(bench).to_contain_text("€20.00")
-    page.get_by_label("Why the quote is revised").fill("new rates")
-    page.get_by_role("button", name="Issue the revision").click()
-    page.wait_for_url(f"**{shown.path}")
-    now = shown.fresh()
-    assert now["book"]["version"] == shown.data["book"]["version"] + 1
-    assert now["job"]["findings"] == ["bent-frame"]
-
-
 def test_a_new_link_ends_the_old_one_after_a_question(desk: Desk, service: Service) -> None:
     """Leaving it changes nothing. The link is copied as it stands there, and as a QR code."""
     shown = issued(service)
@@ -339,8 +316,7 @@ def test_a_new_link_ends_the_old_one_after_a_question(desk: Desk, service: Servi
     expect(page.get_by_role("status")).to_contain_text("new link")
     assert service.ask("GET", old.removeprefix(service.address)).status == 404
     page.locator(".qr").scroll_into_view_if_needed()
-    drawn = page.locator(".qr").evaluate("image => image.complete && image.naturalWidth")
-    assert drawn > 0
+    page.wait_for_function("document.querySelector('.qr').naturalWidth > 0")
 
 
 def test_an_earlier_revision_is_shown_as_it_was(desk: Desk, service: Service) -> None:

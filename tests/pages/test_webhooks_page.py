@@ -17,7 +17,7 @@ def hook(page: Page, number: int = 0):
     return page.locator("li[data-id]").nth(number)
 
 
-def test_a_webhook_is_registered_and_tried_by_keyboard(desk: Desk) -> None:
+def test_a_webhook_is_registered_and_tried_by_keyboard(desk: Desk, service: Service) -> None:
     """Its secret is shown once, can be copied, and is the one that announcements are signed with."""
     with receiving() as receiver:
         page = desk(PATH)
@@ -30,7 +30,7 @@ def test_a_webhook_is_registered_and_tried_by_keyboard(desk: Desk) -> None:
         expect(page.locator("#secret")).to_be_focused()
         secret = page.locator("#secret output").inner_text()
         page.get_by_role("button", name="Copy").click()
-        assert page.evaluate("navigator.clipboard.readText()") == secret
+        page.wait_for_function("async (it) => (await navigator.clipboard.readText()) === it", arg=secret)
         page.get_by_role("button", name="I have it").click()
         expect(hook(page)).to_contain_text("the accounts")
         assert secret not in page.content()
@@ -38,6 +38,9 @@ def test_a_webhook_is_registered_and_tried_by_keyboard(desk: Desk) -> None:
         page.get_by_role("button", name="Try it").focus()
         page.keyboard.press("Enter")
         expect(page.locator("#told")).to_contain_text("The last attempt says what came of it")
+        while service.call("GET", "/v1/webhooks").json["webhooks"][0]["last_attempt"] is None:
+            page.wait_for_timeout(100)
+        page.reload()
         expect(hook(page)).to_contain_text("arrived (204)")
         assert Reference(secret).verify(receiver.got[0].body, receiver.got[0].headers)["type"] == "webhook.trial"
 
@@ -110,6 +113,7 @@ def test_a_webhook_is_paused_changed_and_ended(desk: Desk, service: Service) -> 
     expect(hook(page)).to_contain_text("by hand")
     hook(page).get_by_role("button", name="Resume").click()
     expect(hook(page)).to_contain_text("healthy")
+    expect(hook(page).get_by_role("button", name="Pause")).to_be_visible()
     hook(page).get_by_text("Change what it is told").click()
     hook(page).get_by_label("a quote expires undecided").check()
     hook(page).get_by_role("button", name="Save").click()
