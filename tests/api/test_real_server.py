@@ -37,7 +37,7 @@ class Client:
         content = None if document is None else json.dumps(document)
         headers = {"Authorization": f"Bearer {self._key}", "Content-Type": "application/json"}
         headers |= {name.replace("_", "-"): value for name, value in more.items()}
-        with closing(http.client.HTTPConnection("127.0.0.1", self._port, timeout=30)) as connection:
+        with closing(http.client.HTTPConnection("127.0.0.1", self._port, timeout=120)) as connection:
             connection.request(method, path, content, headers)
             response = connection.getresponse()
             return Answer(response.status, response.headers, json.loads(response.read() or "null"))
@@ -53,8 +53,8 @@ class Client:
 
 @pytest.fixture(scope="module")
 def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
-    """A service."""
-    with a_service(tmp_path_factory.mktemp("served")) as running:
+    """A service whose threads wait for each other for a minute: a machine that stands still makes no 503."""
+    with a_service(tmp_path_factory.mktemp("served"), wait_seconds=60) as running:
         yield running
 
 
@@ -170,7 +170,7 @@ def test_a_body_in_chunks_is_read(desk: Client, port: int):
     """A client need not know the length beforehand."""
     content = json.dumps(BATTERY).encode()
     headers = {"Authorization": f"Bearer {desk._key}", "Content-Type": "application/json"}
-    with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=30)) as connection:
+    with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=120)) as connection:
         connection.request("POST", "/v1/prices", iter([content[:20], content[20:]]), headers, encode_chunked=True)
         response = connection.getresponse()
         assert (response.status, json.loads(response.read())["currency"]) == (200, "EUR")

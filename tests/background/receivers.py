@@ -9,6 +9,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
 Answering = Callable[[BaseHTTPRequestHandler], None]
+LOOKS_EVERY_SECONDS = 0.02
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,8 @@ class Receiver:
     def __init__(self, *answers: Answering) -> None:
         self.answers = list(answers) or [status(204)]
         self.got: list[Received] = []
-        self.at_a_time = self.most_at_a_time = 0
+        self.most_at_a_time = 0
+        self._under_way: set[BaseHTTPRequestHandler] = set()
         self._lock = threading.Lock()
         self.server = ThreadingHTTPServer(("127.0.0.1", 0), self._handler())
         self.server.daemon_threads = True
@@ -61,6 +63,10 @@ class Receiver:
             def do_GET(self) -> None:
                 receiver.receive(self)
 
+            def flush_headers(self) -> None:
+                receiver.is_answering(self)
+                super().flush_headers()
+
             def log_message(self, *_: Any) -> None:
                 pass
 
@@ -72,22 +78,36 @@ class Receiver:
         with self._lock:
             self.got.append(Received({name.lower(): value for name, value in request.headers.items()}, body))
             answer = self.answers.pop(0) if len(self.answers) > 1 else self.answers[0]
-            self.at_a_time += 1
-            self.most_at_a_time = max(self.most_at_a_time, self.at_a_time)
+            self._under_way.add(request)
+            self.most_at_a_time = max(self.most_at_a_time, len(self._under_way))
         try:
             answer(request)
         except OSError:
             pass  # who asked has gone
         finally:
-            with self._lock:
-                self.at_a_time -= 1
+            self.is_answering(request)
 
-    def wait_for(self, count: int, seconds: float = 20) -> None:
+    def is_answering(self, request: BaseHTTPRequestHandler) -> None:
+        """From here on nobody need wait for it: who is told that may send the next before this thread goes on."""
+        with self._lock:
+            self._under_way.discard(request)
+
+    def wait_for(self, count: int, seconds: float = 60) -> None:
         """Until so many have come in."""
-        until = time.monotonic() + seconds
-        while len(self.got) < count:
-            assert time.monotonic() < until, f"{len(self.got)} of {count} have come in"
-            time.sleep(0.02)
+        self._wait_for(lambda: len(self.got), count, seconds)
+
+    def wait_for_different(self, count: int, seconds: float = 60) -> None:
+        """Until so many have come in, where one that comes again is none."""
+        self._wait_for(lambda: len(set(self.ids)), count, seconds)
+
+    @staticmethod
+    def _wait_for(come_in: Callable[[], int], count: int, seconds: float) -> None:
+        """Counts how often it looks and not the time: while the machine stands still, nothing can come in."""
+        for _ in range(int(seconds / LOOKS_EVERY_SECONDS)):
+            if come_in() >= count:
+                return
+            time.sleep(LOOKS_EVERY_SECONDS)
+        raise AssertionError(f"{come_in()} of {count} have come in")
 
 
 @contextmanager
@@ -111,6 +131,16 @@ def status(code: int, **headers: str) -> Answering:
             request.send_header(name.replace("_", "-"), value)
         request.send_header("Content-Length", "0")
         request.end_headers()
+
+    return answer
+
+
+def thoughtful(seconds: float, code: int = 204) -> Answering:
+    """Thinks about it before it answers."""
+
+    def answer(request: BaseHTTPRequestHandler) -> None:
+        time.sleep(seconds)
+        status(code)(request)
 
     return answer
 

@@ -31,14 +31,14 @@ EVEN = 0.5
 
 
 class Shop:
-    """The use cases over a database, and one that delivers: its attempts are short, its chance is even."""
+    """The use cases over a database, and one that delivers: its attempts are patient, its chance is even."""
 
     def __init__(self, database: Path, *, resolve: Resolve = resolved, networks: Any = LOOPBACK) -> None:
         self.now = utc_now()
         self.store = Store(database)
         settings = Settings(books=(BALLYQUARN,), webhook_networks=networks)
         self.use = services_of(create_app(settings, store=self.store, now=self.clock, resolve=resolve))
-        self.deliverer = self.another(seconds_in_all=5.0)
+        self.deliverer = self.another(seconds_to_connect=60.0, seconds_in_all=60.0)
 
     def another(self, **sending: Any) -> Deliverer:
         """Somebody else who delivers from the same database."""

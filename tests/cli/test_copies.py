@@ -34,7 +34,7 @@ class Desk(threading.Thread):
 
     def run(self) -> None:
         while not self.stop.is_set():
-            status, body = self._service.ask("/v1/quotes", self._key, BATTERY)
+            status, body = self._service.ask_until_free("/v1/quotes", self._key, BATTERY)
             if status == 201:
                 self.issued.append(body["number"])
             else:
@@ -49,7 +49,7 @@ def test_a_copy_made_while_quotes_are_issued_can_be_put_back_while_more_are(tmp_
     with served(database, "--book", BALLYQUARN) as service:
         desk = Desk(service, key)
         desk.start()
-        assert desk.has_begun.wait(20)
+        assert desk.has_begun.wait(60)
         before = list(desk.issued)
         done = quoter("backup", copy, "--database", database)
         after = list(desk.issued)

@@ -38,7 +38,9 @@ def printed(*arguments: object) -> bytes:
 )
 def test_the_bytes_are_those_of_the_service(tmp_path: Path, book: str, locale: str, name: str):
     """Of the same book on the same day."""
+    chosen = ("--book", RATES / book, "--format", name, *(["--locale", locale] if locale else []))
     asked = f"&locale={locale}" if locale else ""
+    found = printed(*chosen)
     store = open_store(tmp_path / "quoter.db")
     try:
         app = create_app(Settings(books=(RATES / book,)), store=store)
@@ -50,7 +52,9 @@ def test_the_bytes_are_those_of_the_service(tmp_path: Path, book: str, locale: s
             content = reply.get_data()
     finally:
         store.close()
-    assert printed("--book", RATES / book, "--format", name, *(["--locale", locale] if locale else [])) == content
+    if found != content:
+        found = printed(*chosen)  # it may have been yesterday's
+    assert found == content
 
 
 def test_every_format_of_the_service_can_be_printed():

@@ -29,7 +29,7 @@ def cookie(service: Served, **headers: str) -> str:
     """What signing in sets."""
     body = urlencode({"key": service.greeting[2].split()[1]})
     sent = {"Content-Type": "application/x-www-form-urlencoded", "Sec-Fetch-Site": "same-origin"} | headers
-    with closing(http.client.HTTPConnection("127.0.0.1", service.port, timeout=30)) as connection:
+    with closing(http.client.HTTPConnection("127.0.0.1", service.port, timeout=120)) as connection:
         connection.request("POST", "/sign-in", body, sent)
         response = connection.getresponse()
         assert response.status == 303

@@ -1,13 +1,17 @@
 """`quoter serve`: says where it is and how to get in, answers, and ends without cutting anybody off."""
 
+import http.client
+import json
 import signal
 import socket
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from .running import BALLYQUARN, BATTERY, RATES, quoter, refused, served
+from .running import BALLYQUARN, BATTERY, PATIENCE_SECONDS, RATES, quoter, refused, served
 
 if not hasattr(signal, "SIGTERM"):
     pytest.skip("signals as POSIX has them", allow_module_level=True)
@@ -18,6 +22,12 @@ BOOKS = f"{BALLYQUARN}:{RATES / 'peddrick-mills'}"
 def own_origins(port: int) -> list[tuple[str, int]]:
     """Where the demo's form may stand, and where not."""
     return [(f"http://127.0.0.1:{port}", 200), (f"http://localhost:{port}", 200), ("https://shop.example", 403)]
+
+
+def all_of_the_answer(connection: http.client.HTTPConnection) -> tuple[int, Any]:
+    """Status and body."""
+    response = connection.getresponse()
+    return response.status, json.loads(response.read())
 
 
 def test_the_demo_prints_keys_that_work(tmp_path: Path):
@@ -58,12 +68,17 @@ def test_a_request_that_is_being_answered_is_answered_to_its_end(tmp_path: Path)
     """Hundreds of jobs, megabytes of answer, while the service is told to stop."""
     with served(tmp_path / "quoter.db", "--demo", "--book", BALLYQUARN, lines=6) as service:
         key = service.greeting[3].split()[1]
-        with ThreadPoolExecutor(1) as pool:
-            asked = pool.submit(service.ask, "/v1/prices", key, [BATTERY] * 400)
+        with (
+            ThreadPoolExecutor(1) as pool,
+            closing(http.client.HTTPConnection("127.0.0.1", service.port, timeout=PATIENCE_SECONDS)) as connection,
+        ):
+            headers = {"Authorization": f"Bearer {key}", "Content-Type": "application/json"}
+            connection.request("POST", "/v1/prices", json.dumps([BATTERY] * 400), headers)
+            answered = pool.submit(all_of_the_answer, connection)
             for _ in range(20):  # the service answers these while it works on that one, so it has read it
                 assert service.ask("/healthz")[0] == 200
             assert service.stop() == 0
-            status, prices = asked.result()
+            status, prices = answered.result()
         assert (status, len(prices)) == (200, 400)
         with pytest.raises(ConnectionRefusedError):
             service.ask("/healthz")

@@ -5,6 +5,7 @@ import json
 import signal
 import socket
 import sqlite3
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
@@ -16,7 +17,7 @@ from background.receivers import receiving, status
 
 from quoter.serving import SECONDS_TO_FINISH
 
-from .running import BALLYQUARN, BATTERY, Served, served
+from .running import BALLYQUARN, BATTERY, PATIENCE_SECONDS, Served, served
 
 if not hasattr(signal, "SIGTERM"):
     pytest.skip("signals as POSIX has them", allow_module_level=True)
@@ -31,7 +32,7 @@ def keys(service: Served) -> dict[str, str]:
 
 def ended(service: Served) -> int:
     """The status it ends with. Fails where it tripped over itself."""
-    _, said = service.process.communicate(timeout=60)
+    _, said = service.process.communicate(timeout=PATIENCE_SECONDS)
     assert "Traceback" not in said
     return service.process.returncode
 
@@ -55,7 +56,7 @@ def at_work(service: Served) -> Iterator[socket.socket]:
         f"POST /v1/quotes HTTP/1.1\r\nHost: 127.0.0.1\r\nAuthorization: Bearer {keys(service)['desk']}\r\n"
         f"Content-Type: application/json\r\nContent-Length: {len(content)}\r\nExpect: 100-continue\r\n\r\n"
     )
-    with socket.create_connection(("127.0.0.1", service.port), timeout=30) as connection:
+    with socket.create_connection(("127.0.0.1", service.port), timeout=PATIENCE_SECONDS) as connection:
         connection.sendall(head.encode())
         told = b""
         while not told.endswith(b"100 Continue\r\n\r\n"):  # RFC 9110, 10.1.1: go on
@@ -67,7 +68,7 @@ def at_work(service: Served) -> Iterator[socket.socket]:
 @contextmanager
 def asked(service: Served, path: str) -> Iterator[http.client.HTTPConnection]:
     """Where a request is, whole, and its answer will be."""
-    with closing(http.client.HTTPConnection("127.0.0.1", service.port, timeout=30)) as connection:
+    with closing(http.client.HTTPConnection("127.0.0.1", service.port, timeout=PATIENCE_SECONDS)) as connection:
         connection.request("GET", path)
         yield connection
 
@@ -81,10 +82,10 @@ def answer(connection: socket.socket) -> tuple[int, Any]:
 
 def wait_until_closed(service: Served) -> None:
     """Until it takes nobody on any more, which is how one sees from outside that it has heard."""
-    until = time.monotonic() + 30
+    until = time.monotonic() + PATIENCE_SECONDS
     while time.monotonic() < until:
         try:
-            socket.create_connection(("127.0.0.1", service.port), timeout=30).close()
+            socket.create_connection(("127.0.0.1", service.port), timeout=PATIENCE_SECONDS).close()
         except OSError:
             return
         time.sleep(0.01)
@@ -136,7 +137,7 @@ def test_idle_connections_do_not_hold_it_up(tmp_path: Path):
     """Nobody asks anything on them."""
     with (
         served(tmp_path / "quoter.db", *DEMO, lines=6) as service,
-        closing(http.client.HTTPConnection("127.0.0.1", service.port, timeout=30)) as connection,
+        closing(http.client.HTTPConnection("127.0.0.1", service.port, timeout=PATIENCE_SECONDS)) as connection,
     ):
         connection.request("GET", "/healthz")
         assert json.loads(connection.getresponse().read()) == {"status": "ok"}
@@ -148,18 +149,25 @@ def test_idle_connections_do_not_hold_it_up(tmp_path: Path):
 def test_what_goes_on_behind_is_finished_or_begun_again(tmp_path: Path):
     """A delivery to somebody slow is ended and not made again; the next start completes the measurement of a draft."""
     networks = {"QUOTER_WEBHOOK_NETWORKS": "127.0.0.0/8"}
-    slow = thoughtful(2.0)
+    told_to_stop = threading.Event()
+
+    def slow(request: Any) -> None:
+        told_to_stop.wait(5)  # an attempt that takes ten seconds would have failed
+        status(204)(request)
+
     with receiving(slow, status(204)) as receiver:
         with served(tmp_path / "quoter.db", *DEMO, lines=6, **networks) as service:
             owner = keys(service)["owner"]
             hook = {"address": receiver.address, "events": ["quote.issued"]}
             assert service.ask("/v1/webhooks", owner, hook)[0] == 201
+            assert service.ask("/v1/books/ballyquarn/draft", owner, {})[0] == 201
             assert service.ask("/v1/quotes", owner, BATTERY)[0] == 201
             receiver.wait_for(1)
-            assert service.ask("/v1/books/ballyquarn/draft", owner, {})[0] == 201
             found, effect = service.ask("/v1/books/ballyquarn/draft/effects", owner, {})
             assert found == 202
             service.process.send_signal(signal.SIGTERM)
+            wait_until_closed(service)
+            told_to_stop.set()
             assert ended(service) == 0
         with served(tmp_path / "quoter.db", *DEMO, lines=6, **networks) as service:
             assert done_at_last(service, "/v1/books/ballyquarn/draft/effects/newest")["id"] == effect["id"]
@@ -167,16 +175,6 @@ def test_what_goes_on_behind_is_finished_or_begun_again(tmp_path: Path):
             assert delivered == 201
             receiver.wait_for(2)
     assert len(receiver.ids) == len(set(receiver.ids)) == 2
-
-
-def thoughtful(seconds: float) -> Any:
-    """A receiver that thinks about it."""
-
-    def answer(request: Any) -> None:
-        time.sleep(seconds)
-        status(204)(request)
-
-    return answer
 
 
 def done_at_last(service: Served, path: str) -> Any:

@@ -80,9 +80,9 @@ class Client:
     def _asked(self, wish: Wish) -> Told:
         """The answer, now and then to two who send the same at once: where both are done, both are told the same."""
         if not wish.is_named or self.dice.random() > TWINS:
-            return self.service.ask(wish)
+            return self.service.ask_until_free(wish)
         with ThreadPoolExecutor(2) as pool:
-            twins = [pool.submit(self.service.ask, wish) for _ in range(2)]
+            twins = [pool.submit(self.service.ask_until_free, wish) for _ in range(2)]
         answered = [twin.result() for twin in twins if not isinstance(twin.exception(), Unanswered)]
         if not answered:
             raise Unanswered
@@ -202,7 +202,7 @@ def _chosen(client: Client, known: list[str]) -> str | None:
 def begin_forms(client: Client, most: int) -> None:
     """Begins as many forms as are lacking, to be filled in later."""
     while len(client.memory.forms) < most:
-        told = client.service.ask(
+        told = client.service.ask_until_free(
             Wish(mark="", kind="begin", caller=client.memory.callers["form"], path="/v1/enquiry-forms", body=None)
         )
         assert told.status == 201, told

@@ -21,7 +21,7 @@ import orjson
 from quoter.cli.main import main
 from quoter.service.access.keys import Keyring
 from quoter.service.clock import utc_now
-from quoter.store.database import Store
+from quoter.store.database import WAIT_SECONDS, Store
 from quoter.store.keys import Keys
 
 from .wishes import Caller, Told, Wish
@@ -40,6 +40,7 @@ WITHOUT_LIMITS = {
 """So many visitors from one address are rare; a webhook of this machine gives the background something to write."""
 
 PATIENCE_SECONDS = 60.0
+MOST_WAITS = 5
 
 FORKED = get_context("forkserver")
 FORKED.set_forkserver_preload(["quoter.serving", "quoter.cli.main"])
@@ -105,6 +106,18 @@ class Process:
                 return Told(response.status, response.headers, response.read())
         except (OSError, http.client.HTTPException) as error:
             raise Unanswered from error
+
+    def ask_until_free(self, wish: Wish) -> Told:
+        """The same, asked again where others had the database for as long as anybody waits for them.
+
+        That happens where the machine stands still in the middle of their writing. Refused sooner, it stays refused.
+        """
+        for _ in range(MOST_WAITS):
+            began = time.monotonic()
+            told = self.ask(wish)
+            if told.status != 503 or time.monotonic() - began < WAIT_SECONDS:
+                break
+        return told
 
     def get(self, caller: Caller, path: str) -> Told:
         """The answer to GET."""

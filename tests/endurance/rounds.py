@@ -136,7 +136,7 @@ class Rounds:
         """Sends twice what may be sent again. Both are told the same, and that is what is kept."""
         for wish in unanswered:
             if wish.can_be_repeated:
-                wish.told, again = (self._service.ask(wish) for _ in range(2))
+                wish.told, again = (self._service.ask_until_free(wish) for _ in range(2))
                 if (wish.told.status, wish.told.body) != (again.status, again.body) and wish.told.is_acknowledgement:
                     raise Broken(f"{wish.kind} {wish.mark}: told {wish.told} and then {again}")
                 self.tally["repeated, done" if wish.told.is_acknowledgement else "repeated, refused"] += 1

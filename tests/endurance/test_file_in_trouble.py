@@ -55,7 +55,9 @@ def test_a_file_that_stays_locked(tmp_path: Path):
             check_refused(service.get(desk, "/readyz"))
             read = service.get(desk, f"/v1/quotes/{before.document['id']}")
             assert (read.status, read.document["number"]) == (200, before.document["number"])
-            assert not any(each.done() for each in waiting)
+            done = [each.done() for each in waiting]
+            if time.monotonic() - began < WAIT_SECONDS:  # else the machine stood still for as long as they wait
+                assert not any(done)
             for each in waiting:
                 check_refused(each.result())
             assert time.monotonic() - began >= WAIT_SECONDS

@@ -259,7 +259,7 @@ def test_a_use_that_cannot_be_kept_harms_nobody(tmp_path: Path):
         with other.write():
             keyring.note_use(key)
             assert keyring.keys.all() == [key]
-        assert time.monotonic() - begun < 5
+        assert time.monotonic() - begun < 25  # who waits for the other one waits for 30
         keyring.note_use(key)
         assert keyring.keys.all() == [replace(key, last_used_at=stamp(NOW))]
 

@@ -110,7 +110,7 @@ def test_a_small_question_has_its_turn_while_the_whole_list_is_priced():
     asked: list[Listed | NotListed] = []
     other = threading.Thread(target=lambda: asked.extend(priced.listed([len(priced.entries) - 1])))
     other.start()
-    other.join(10)
+    other.join(60)
     assert len(asked) == 1
     assert priced.priced == BATCH + 1
 

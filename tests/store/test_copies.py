@@ -38,7 +38,7 @@ def pair_in(path: Path) -> list[int]:
 
 @contextmanager
 def written_meanwhile(store: Store) -> Iterator[threading.Event]:
-    """Somebody who changes both rows as fast as they can; the event says that they have begun."""
+    """Somebody who changes both rows again and again; the event says that they have begun."""
     stop, begun = threading.Event(), threading.Event()
 
     def go_on() -> None:
@@ -47,6 +47,7 @@ def written_meanwhile(store: Store) -> Iterator[threading.Event]:
             number += 1
             set_pair(store, number)
             begun.set()
+            sleep(0.001)  # SQLite lets those who wait sleep and look again: they must find a moment
 
     thread = threading.Thread(target=go_on)
     thread.start()
@@ -68,7 +69,7 @@ def test_a_copy_is_of_one_moment_while_others_write(store: Store, tmp_path: Path
         )
     found = []
     with written_meanwhile(store) as begun:
-        assert begun.wait(10)
+        assert begun.wait(60)
         for number in range(20):
             copy = tmp_path / f"copy-{number}.db"
             save_copy(store.path, copy)
@@ -133,13 +134,13 @@ def test_putting_back_while_others_write_is_one_transaction(patient_store: Store
     copy = tmp_path / "copy.db"
     save_copy(patient_store.path, copy)
     with written_meanwhile(patient_store) as begun:
-        assert begun.wait(10)
+        assert begun.wait(60)
         for _ in range(5):
             before = put_back(copy, patient_store.path).before
             assert before is not None
             assert len(set(pair_in(before))) == 1
             begun.clear()
-            assert begun.wait(10)
+            assert begun.wait(60)
     assert len({row["value"] for row in patient_store.rows("select value from counters")}) == 1
     assert patient_store.rows("pragma integrity_check") == [{"integrity_check": "ok"}]
 

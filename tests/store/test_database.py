@@ -308,6 +308,7 @@ def test_a_thread_waits_for_another_and_not_for_ever(tmp_path: Path):
         with store.write():
             with pytest.raises(Unavailable, match="for too long"):
                 other.submit(keep, store, "too late").result()
+            store._wait_seconds = 30  # for the next one it is no matter of time, however long this thread stands still
             waiting = other.submit(keep, store, "next")
         waiting.result()
         assert names(store) == ["next"]

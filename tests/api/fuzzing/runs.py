@@ -100,11 +100,13 @@ def fuzzed(running: Running, wish: Wish, folder: Path, *, show: Callable[[str], 
 def _command(address: str, config: Path, wish: Wish) -> list[str]:
     st = [str(Path(sys.executable).with_name("st")), "--config-file", str(config), "run", f"{address}/openapi.json"]
     amounts = [f"--seed={wish.seed}", f"--phases={','.join(wish.phases)}"]
-    checks = ["--checks=all", f"--exclude-checks={','.join(LEFT_OUT)}", f"--max-response-time={LONGEST_SECONDS}"]
+    checks = ["--checks=all", f"--exclude-checks={','.join(LEFT_OUT)}"]
+    times = [f"--max-response-time={LONGEST_SECONDS}", f"--request-timeout={LONGEST_SECONDS}"]
     return [
         *st,
         *amounts,
         *checks,
+        *times,
         "--no-color",
         "--continue-on-failure",
         "--generation-database=none",

@@ -7,8 +7,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from waitress import wasyncore
-
 from quoter.serving import server_for
 
 from ..asking import asked
@@ -51,14 +49,21 @@ def listening(folder: Path) -> Iterator[Running]:
         keys = {scope: service.new_key(scope) for scope in SCOPES if scope != NO_KEY}
         with socket.create_server(("127.0.0.1", 0)) as door:
             server, connections = server_for(service.app, door, UNHINDERED)
-            thread = threading.Thread(target=server.run)
+            has_ended = threading.Event()
+
+            def run() -> None:  # as the command does: waitress's loop ends when an idle connection is closed
+                while not has_ended.is_set():
+                    connections.turn(0.5)
+
+            thread = threading.Thread(target=run)
             thread.start()
             try:
                 yield Running(service, int(server.effective_port), keys)
             finally:
-                server.trigger.pull_trigger(lambda: wasyncore.close_all(connections))
+                has_ended.set()
                 thread.join()
                 server.task_dispatcher.shutdown()
+                connections.close()
 
 
 def furnish(service: Service) -> None:
