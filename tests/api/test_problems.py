@@ -209,6 +209,8 @@ def test_a_body_that_is_not_json(desk: Caller, path: str, content: bytes):
         (b'{"a":\n' + b"9" * 6000 + b"}", "a number is too long or too large: line 2 column 1 (char 6)"),
         (b"[1e400]", "a number is too long or too large: line 1 column 2 (char 1)"),
         (b'{"device": "a", "discount": 5, "discount": 50}', 'an object has the name "discount" twice'),
+        (b'{"%s": 1, "%s": 2}' % (2 * (b"x" * 5000,)), f'an object has the name "{"x" * 60}" twice'),
+        (b"{%s}" % b",".join(b'"k%d":1' % (i % 60_000) for i in range(60_001)), 'an object has the name "k0" twice'),
         (b"[" * 1000 + b"]" * 1000, "its lists and objects lie in each other too deep"),
         (b'[{"job": {"\\u0061": 1, "a": [1, 2.5e3]}}]', 'an object has the name "a" twice'),
     ],

@@ -10,6 +10,10 @@ from quoter.problems import Unreadable
 _TOO_LARGE = "number is infinity when parsed as double"
 
 
+LONGEST_NAME = 60
+"""Signs of a name that are told."""
+
+
 class _NamedTwice(Exception):
     """An object has two members of this name."""
 
@@ -25,7 +29,8 @@ def read_json_text(content: bytes, what: str) -> Any:
     except orjson.JSONDecodeError as error:
         raise Unreadable(what, _why_no_json(error)) from None
     except _NamedTwice as error:
-        raise Unreadable(what, f"an object has the name {json.dumps(str(error), ensure_ascii=False)} twice") from None
+        name = json.dumps(str(error)[:LONGEST_NAME], ensure_ascii=False)
+        raise Unreadable(what, f"an object has the name {name} twice") from None
     except RecursionError:
         raise Unreadable(what, "its lists and objects lie in each other too deep") from None
     return document
@@ -44,9 +49,11 @@ def _check_names(content: bytes) -> None:
 
 
 def _each_once(members: list[tuple[str, Any]]) -> None:
-    names = [name for name, _ in members]
-    if len(set(names)) < len(names):
-        raise _NamedTwice(next(name for place, name in enumerate(names) if name in names[:place]))
+    seen: set[str] = set()
+    for name, _ in members:
+        if name in seen:
+            raise _NamedTwice(name)
+        seen.add(name)
 
 
 _NAMES = json.JSONDecoder(object_pairs_hook=_each_once, parse_int=len, parse_float=len)
