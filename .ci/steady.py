@@ -44,19 +44,8 @@ def one_run(workers: str, tests: list[str]) -> Outcomes:
     """What became of each test; what pytest says is printed where one failed, or where it could not run to its end."""
     with TemporaryDirectory() as folder:
         report = Path(folder) / "report.xml"
-        command = [
-            sys.executable,
-            "-m",
-            "pytest",
-            "-q",
-            "--tb=short",
-            "-n",
-            workers,
-            "--dist",
-            "worksteal",
-            f"--junit-xml={report}",
-            *tests,
-        ]
+        side_by_side = ["-n", workers, "--maxprocesses", "8", "--dist", "worksteal"]
+        command = [sys.executable, "-m", "pytest", "-q", "--tb=short", *side_by_side, f"--junit-xml={report}", *tests]
         done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
         if done.returncode:
             print(done.stdout, flush=True)
