@@ -77,7 +77,8 @@ class Asking:
     def __init__(self, service: Served) -> None:
         self.service = service
         self.keys = dict(line.split() for line in service.greeting[2:5])
-        self.secrets = set(CONTACT.values()) | {"Empty by noon", "aoife", "555"}
+        # no part so short that a time or a port may have the same digits
+        self.secrets = set(CONTACT.values()) | {"Empty by noon", "aoife", "555 0100", "5550100"}
         for key in self.keys.values():
             self.secrets |= {key, key.rpartition("_")[2]}
 
