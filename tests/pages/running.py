@@ -31,6 +31,7 @@ ARGUMENTS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--disable-features=WebUIOmniboxPopup,WebUIOmniboxAimPopup",  # the list under the address bar, a page by itself
 ]
 
 SECONDS_TO_START, SECONDS_TO_STOP = 60, 60
