@@ -5,7 +5,8 @@ import time
 from collections import Counter
 from pathlib import Path
 
-from cli.running import BALLYQUARN, BATTERY, served
+from cli.running import BALLYQUARN, BATTERY, Served, served
+from wire.raw import wait_until
 
 from .receivers import Receiver, receiving, status
 
@@ -24,6 +25,13 @@ def told(receiver: Receiver) -> list[str]:
     return [f"{(body := json.loads(each.body))['type']} {body['data'].get('number', '')}" for each in receiver.got]
 
 
+def attempts_kept(service: Served, webhook: str) -> int:
+    """How many deliveries have an attempt of which it is kept what came of it."""
+    found, page = service.ask(f"/v1/webhooks/{webhook}/deliveries", keys(service.greeting)["owner"])
+    assert found == 200, page
+    return sum(each["last_attempt"] is not None for each in page["deliveries"])
+
+
 def test_a_service_that_is_killed_loses_nothing_and_makes_up_no_new_ids(tmp_path: Path):
     """Two quotes fail once, kill -9, and the next start delivers both under the ids that they had."""
     database = tmp_path / "quoter.db"
@@ -31,10 +39,9 @@ def test_a_service_that_is_killed_loses_nothing_and_makes_up_no_new_ids(tmp_path
         hook = {"address": receiver.address, "events": ["quote.issued"]}
         with served(database, *OPTIONS, lines=6, **NETWORKS) as service:
             key = keys(service.greeting)
-            assert service.ask("/v1/webhooks", key["owner"], hook)[0] == 201
+            made = service.ask("/v1/webhooks", key["owner"], hook)[1]
             numbers = [service.ask("/v1/quotes", key["desk"], BATTERY)[1]["number"] for _ in range(2)]
-            receiver.wait_for(2)
-            time.sleep(0.5)  # what came of it is being kept
+            wait_until(lambda: attempts_kept(service, made["id"]) == 2, "what came of them is not kept")
             service.process.kill()
             service.process.wait()
         before = set(receiver.ids)
