@@ -9,7 +9,6 @@ from quoter.problems import Unreadable
 
 _TOO_LARGE = "number is infinity when parsed as double"
 
-
 LONGEST_NAME = 60
 """Signs of a name that are told."""
 
