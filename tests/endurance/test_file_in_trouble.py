@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -18,6 +17,11 @@ from quoter.store.database import WAIT_SECONDS
 from .found import differences, faults, opened
 from .processes import Process, callers, serving
 from .test_full_disk import check_refused, quote
+
+IS_ROOT = hasattr(os, "getuid") and os.getuid() == 0
+
+AS_FORBIDDEN = ("setpriv", "--bounding-set=-dac_override", "--")
+"""The administrator, bound by what a file allows its owner. Another user may be unable to read the program itself."""
 
 HOLDING = """
 import sqlite3, sys
@@ -114,21 +118,27 @@ def test_a_file_that_is_replaced(tmp_path: Path):
             assert faults(found) == []
 
 
-@pytest.mark.skipif(sys.platform != "linux" or os.getuid() != 0, reason="starts the service as another user")
-def test_a_file_that_may_not_be_written_to():
+@pytest.fixture
+def forbidden(tmp_path: Path) -> Iterator[Path]:
+    """A database that may be read, in a folder that may be looked into, and neither written to."""
+    database = tmp_path / "quoter.db"
+    callers(database)
+    database.chmod(0o444)
+    tmp_path.chmod(0o555)
+    yield database
+    tmp_path.chmod(0o755)
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="permissions as POSIX has them")
+@pytest.mark.skipif(IS_ROOT and not shutil.which("setpriv"), reason="the administrator may write to every file")
+def test_a_file_that_may_not_be_written_to(forbidden: Path):
     """The service says so and does not start."""
-    with TemporaryDirectory() as name:  # every user may look into it, unlike into the folders of pytest
-        folder = Path(name)
-        database = folder / "quoter.db"
-        callers(database)
-        before = database.read_bytes()
-        database.chmod(0o444)
-        folder.chmod(0o755)
-        process = Process(database, "setpriv", "--reuid=65534", "--clear-groups", "--")
-        try:
-            assert process.ended() == 1, process.said()
-            assert f"{database}: the database cannot be used" in process.said()
-            assert "Traceback" not in process.said()
-            assert database.read_bytes() == before
-        finally:
-            process.close()
+    before = forbidden.read_bytes()
+    process = Process(forbidden, *(AS_FORBIDDEN if IS_ROOT else ()))
+    try:
+        assert process.ended() == 1, process.said()
+        assert f"{forbidden}: the database cannot be used" in process.said()
+        assert "Traceback" not in process.said()
+        assert forbidden.read_bytes() == before
+    finally:
+        process.close()
